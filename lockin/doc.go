@@ -1,0 +1,23 @@
+// Package lockin demodulates tones synchronously: it plans them, finds their
+// complex amplitudes in a record or in a stream, and says how far the answer
+// can be trusted.
+//
+// # Conventions
+//
+// They hold in every package below this one.
+//
+//   - Time runs as exp(+jωt). Inductive reactance is positive.
+//   - Amplitudes are peak, relative to digital full scale = 1, unless a name
+//     says otherwise. What a person is shown is rms, and says so.
+//   - Phases are in radians; degrees appear only where a person reads them.
+//   - Frequencies are in hertz (freqHz), rates in samples per second (rateHz),
+//     resistances in ohm (refOhm). A bare float64 carries its unit in its name.
+//   - A phasor A of x(t) = |A| cos(ωt + arg A) is in-phase Re A = |A| cos φ and
+//     quadrature Im A = |A| sin φ. Its time origin is stated where it is made;
+//     the whole-record estimator uses the middle of the part it analysed.
+//   - Covariances of complex values are ordered Re 1, Im 1, Re 2, Im 2, …
+//   - Channels are counted from 0 in code and from 1 in what a person reads.
+//
+// The package opens no file and no device, logs nothing, and never asks for the
+// time: the sample index is the clock.
+package lockin
