@@ -39,12 +39,21 @@ func (s *source) next() (chunk, error) {
 		return c, err
 	}
 	c.id, c.size = string(head[:4]), binary.LittleEndian.Uint32(head[4:])
-	for _, b := range head[:4] {
-		if b < ' ' || b > '~' {
-			return c, &FormatError{Offset: c.at, Err: fmt.Errorf("%w: expected the name of a chunk, found bytes %x", ErrNoData, head[:4])}
-		}
+	if !isName(head[:4]) {
+		return c, &FormatError{Offset: c.at, Err: fmt.Errorf("%w: expected the name of a chunk, found bytes %x", ErrNoData, head[:4])}
 	}
 	return c, nil
+}
+
+// isName says whether the four bytes can be the name of a chunk: plain letters
+// and spaces.
+func isName(id []byte) bool {
+	for _, b := range id {
+		if b < ' ' || b > '~' {
+			return false
+		}
+	}
+	return len(id) == 4
 }
 
 // ds64 holds the 64-bit sizes of an RF64 file (EBU Tech 3306).

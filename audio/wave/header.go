@@ -147,7 +147,7 @@ func (r *Reader) beginData(c chunk, size int64) error {
 		r.event(audio.Remark, -1, "the header leaves the length open (%#x); length taken from the file's end", c.size)
 	}
 	r.countFrames()
-	return nil
+	return r.checkTail()
 }
 
 // countFrames tells the length from the file's real one.
@@ -160,4 +160,20 @@ func (r *Reader) countFrames() {
 		there = min(there, r.left)
 	}
 	r.format.Frames = there / int64(r.format.frameBytes())
+}
+
+// checkTail looks behind the data of a file that can seek: sizes that wrapped
+// around at 4 GiB leave samples there that no chunk owns.
+func (r *Reader) checkTail() error {
+	here, end := r.src.pos, r.src.left()
+	if r.src.seek == nil || r.left < 0 || r.left+r.left&1+4 > end {
+		return nil
+	}
+	if err := r.src.jump(here + r.left + r.left&1); err != nil {
+		return err
+	}
+	if !isName(r.src.peek(4)) {
+		r.event(audio.Remark, r.format.Frames, "%d bytes after the data belong to no chunk and are not used; the recording may be longer than its header says", end-r.left)
+	}
+	return r.src.jump(here)
 }
