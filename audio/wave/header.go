@@ -166,7 +166,7 @@ func (r *Reader) countFrames() {
 // around at 4 GiB leave samples there that no chunk owns.
 func (r *Reader) checkTail() error {
 	here, end := r.src.pos, r.src.left()
-	if r.src.seek == nil || r.left < 0 || r.left+r.left&1+4 > end {
+	if r.src.seek == nil || r.left < 0 || r.left > end-5 {
 		return nil
 	}
 	if err := r.src.jump(here + r.left + r.left&1); err != nil {
