@@ -1,0 +1,174 @@
+package uncertain
+
+import (
+	"math"
+	"strconv"
+)
+
+// noValue is shown for what does not exist or is not known at all.
+const noValue = "—"
+
+// Format writes a value and its uncertainty with an engineering prefix:
+//
+//	Format(99.87e-9, 0.14e-9, "F") == "99.87 nF ± 0.14 nF"
+//
+// The uncertainty is rounded to two significant digits and the value to the same
+// place; no digit is shown that the uncertainty does not carry, not even a zero
+// before the point: 230 kΩ to the nearest 10 kΩ is 0.23 MΩ. (Two digits, and the
+// half-width of the 95 % interval after ±, are this project's custom: common
+// practice, no source. Callers pass that half-width; FormatQuantity takes it from
+// the interval.)
+//
+// unit is Ω, F, H, V, A, Hz, rad, s, … ; prefixes run from p to G and the choice
+// follows the rounded digits. deg, °, %, ppm and the empty unit take none, and a
+// power of ten instead where it is needed. Special cases: a value or uncertainty
+// that is NaN or infinite, or a negative uncertainty, gives "—"; uncertainty 0
+// (exact) gives the value alone, in the fewest digits that say it.
+func Format(value, uncertainty float64, unit string) string {
+	if !finite(value) || !finite(uncertainty) || uncertainty < 0 {
+		return noValue
+	}
+	if uncertainty == 0 {
+		v := shortest(value)
+		return newScale(v.top(), math.MinInt, unit).text(v)
+	}
+	v, w := roundTogether(value, uncertainty)
+	s := newScale(max(v.top(), w.top()), w.place, unit)
+	return s.text(v) + " ± " + s.text(w)
+}
+
+// roundTogether rounds the uncertainty to two digits and the value to the same
+// place, but never beyond what a float64 of this size can hold.
+func roundTogether(value, uncertainty float64) (v, w decimal) {
+	w = roundDigits(uncertainty, 2)
+	if finest := shortest(value).top() - mostDigits + 1; value != 0 && w.place < finest {
+		w = roundAt(uncertainty, finest)
+		if w.float() < uncertainty {
+			w = w.next()
+		}
+	}
+	return roundAt(value, w.place), w
+}
+
+// FormatQuantity writes a quantity with its 95 % interval:
+//
+//	"99.87 nF ± 0.14 nF"         the interval lies evenly about the value; ± is its half-width
+//	"0.31 mΩ (0.02 to 0.94) mΩ"  it does not
+//	"> 12 MΩ", "< 0.00034"       it has one end only; the bound is rounded outwards
+//	"1.0 kΩ to 2.0 kΩ"           there is an interval but no value
+//	"—"                          nothing is known
+//
+// Where the interval is missing (NaN), 1.96 u stands in for its half-width.
+func FormatQuantity(q Quantity, unit string) string {
+	low, high := q.Low, q.High
+	if math.IsNaN(low) && math.IsNaN(high) {
+		return Format(q.Value, normal95*q.U, unit)
+	}
+	switch {
+	case !finite(low) && !finite(high):
+		return noValue
+	case !finite(high):
+		return "> " + formatBound(low, unit, true)
+	case !finite(low):
+		return "< " + formatBound(high, unit, false)
+	case !finite(q.Value):
+		return formatRange(low, high, unit)
+	case uneven(q):
+		return formatUneven(q, unit)
+	}
+	return Format(q.Value, (high-low)/2, unit)
+}
+
+// uneven reports whether ± would misplace an end of the interval by more than a
+// twentieth of its width (common practice, no source).
+func uneven(q Quantity) bool {
+	return math.Abs((q.High-q.Value)-(q.Value-q.Low)) > 0.1*(q.High-q.Low)
+}
+
+func formatBound(v float64, unit string, down bool) string {
+	d := roundBound(v, 2, down)
+	return newScale(d.top(), math.MinInt, unit).text(d) // a bound's zeros are part of the claim
+}
+
+func formatRange(low, high float64, unit string) string {
+	half := (high - low) / 2
+	if !(half > 0) || !finite(half) {
+		return noValue
+	}
+	a, w := roundTogether(low, half)
+	b := roundAt(high, w.place)
+	s := newScale(max(a.top(), b.top(), w.top()), w.place, unit)
+	return s.text(a) + " to " + s.text(b)
+}
+
+func formatUneven(q Quantity, unit string) string {
+	half := (q.High - q.Low) / 2
+	if !(half > 0) || !finite(half) {
+		return noValue
+	}
+	largest := math.Max(math.Abs(q.Value), math.Max(math.Abs(q.Low), math.Abs(q.High)))
+	_, w := roundTogether(largest, half)
+	v, a, b := roundAt(q.Value, w.place), roundAt(q.Low, w.place), roundAt(q.High, w.place)
+	s := newScale(max(v.top(), a.top(), b.top(), w.top()), w.place, unit)
+	return s.text(v) + " (" + a.text(s.exponent) + " to " + b.text(s.exponent) + ")" + s.suffix
+}
+
+// scale is how numbers are written: in units of 10^exponent, followed by suffix.
+type scale struct {
+	exponent int
+	suffix   string
+}
+
+func (s scale) text(d decimal) string { return d.text(s.exponent) + s.suffix }
+
+// prefixes from p to G, three decades apart.
+var prefixes = [...]string{"p", "n", "µ", "m", "", "k", "M", "G"}
+
+const leastPrefix, greatestPrefix = -12, 9
+
+// newScale chooses a scale for numbers whose leading digit is at 10^top and whose
+// last supported one is at 10^place: from 1 to 999 before the point, unless that
+// would need a zero below place.
+func newScale(top, place int, unit string) scale {
+	exponent := max(floorThree(top), ceilThree(place))
+	if plain := unit == "" || unit == "deg" || unit == "°" || unit == "%" || unit == "ppm"; plain {
+		if place <= 0 && top >= -6 && top < 6 {
+			exponent = 0
+		}
+		return scale{exponent, power(exponent) + spaced(unit)}
+	}
+	if exponent < leastPrefix-3 || exponent > greatestPrefix+3 {
+		return scale{exponent, power(exponent) + spaced(unit)}
+	}
+	if exponent > greatestPrefix && place <= greatestPrefix || exponent < leastPrefix {
+		exponent = min(max(exponent, leastPrefix), greatestPrefix)
+	}
+	if exponent > greatestPrefix {
+		return scale{exponent, power(exponent) + spaced(unit)}
+	}
+	return scale{exponent, spaced(prefixes[(exponent-leastPrefix)/3] + unit)}
+}
+
+func power(exponent int) string {
+	if exponent == 0 {
+		return ""
+	}
+	return "e" + strconv.Itoa(exponent)
+}
+
+func spaced(unit string) string {
+	if unit == "" {
+		return ""
+	}
+	return " " + unit
+}
+
+func floorThree(n int) int { return n - ((n%3)+3)%3 }
+
+// ceilThree is the multiple of three at or above n; MinInt stays far below.
+func ceilThree(n int) int {
+	if n == math.MinInt {
+		return n
+	}
+	return -floorThree(-n)
+}
