@@ -1,0 +1,109 @@
+package lockin
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// The kernels against the cost of reading the samples: each benchmark reports
+// its time as a multiple (x-sum) of an unrolled sum, with four accumulators, of
+// the same ten million stereo frames, taken in turns with it in the same run.
+// The record does not fit a cache, so every pass starts cold.
+
+const benchFrames = 10_000_000
+
+var benchSink float64
+
+func sumUnrolled[T Sample](x []T) float64 {
+	var a, b, c, d float64
+	for ; len(x) >= 4; x = x[4:] {
+		a += float64(x[0])
+		b += float64(x[1])
+		c += float64(x[2])
+		d += float64(x[3])
+	}
+	for _, v := range x {
+		a += float64(v)
+	}
+	return a + b + c + d
+}
+
+func benchStereo[T Sample]() [2][]T {
+	var out [2][]T
+	for ch := range out {
+		out[ch] = make([]T, benchFrames)
+		state := uint32(ch + 1)
+		for i := range out[ch] {
+			state = state*1664525 + 1013904223 // Knuth, TAOCP vol. 2, 3.3.4, table 1, line 16
+			out[ch][i] = T(int32(state)) / (1 << 31)
+		}
+	}
+	return out
+}
+
+// benchAgainstSum runs kernel on both channels and reports the ratio of times.
+func benchAgainstSum[T Sample](b *testing.B, record [2][]T, kernel func(x []T)) {
+	b.Helper()
+	b.SetBytes(2 * benchFrames)
+	var sum, own time.Duration
+	for b.Loop() {
+		start := time.Now()
+		benchSink += sumUnrolled(record[0]) + sumUnrolled(record[1])
+		middle := time.Now()
+		kernel(record[0])
+		kernel(record[1])
+		sum += middle.Sub(start)
+		own += time.Since(middle)
+	}
+	b.ReportMetric(float64(own)/float64(sum), "x-sum")
+	b.ReportMetric(own.Seconds()/float64(b.N)*1e9/benchFrames, "ns/frame")
+}
+
+func gridTones(n int, rateHz float64) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = float64(i+1) * 100 * rateHz / 48000
+	}
+	return out
+}
+
+func benchCorrelate[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+	dst := make([]complex128, len(freqsHz))
+	benchAgainstSum(b, record, func(x []T) {
+		if _, err := Correlate(dst, x, freqsHz, 48000); err != nil {
+			b.Fatal(err)
+		}
+	})
+}
+
+func BenchmarkCorrelate(b *testing.B) {
+	wide, narrow := benchStereo[float64](), benchStereo[float32]()
+	for _, c := range []struct {
+		name    string
+		freqsHz []float64
+	}{
+		{"grid=48", []float64{1000}},
+		{"grid=4799", []float64{103 * 48000.0 / 4799}},
+		{"grid=48000", []float64{997}},
+		{"any", []float64{1000.123456}},
+		{"grid=480/tones=31", gridTones(31, 48000)},
+		{"grid=480/tones=128", gridTones(128, 48000)},
+		{"grid=48000/tones=31", append(gridTones(30, 48000), 997)},
+		{"grid=48000/tones=128", append(gridTones(127, 48000), 997)},
+		{"any/tones=4", []float64{99.9, 1000.123456, 3333.3, 9999.9}},
+	} {
+		b.Run(fmt.Sprintf("%s/float64", c.name), func(b *testing.B) { benchCorrelate(b, wide, c.freqsHz) })
+		b.Run(fmt.Sprintf("%s/float32", c.name), func(b *testing.B) { benchCorrelate(b, narrow, c.freqsHz) })
+	}
+}
+
+// What the same record costs by fast Fourier transform: compare x-sum.
+func BenchmarkFourierTransformOfRecord(b *testing.B) {
+	record := benchStereo[float64]()
+	fft := fourier.NewFFT(benchFrames)
+	coeff := make([]complex128, benchFrames/2+1)
+	benchAgainstSum(b, record, func(x []float64) { fft.Coefficients(coeff, x) })
+}

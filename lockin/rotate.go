@@ -1,0 +1,107 @@
+package lockin
+
+const (
+	// rotateBlock samples share one rotation. Two accumulators of this length and
+	// four runs of samples share the first-level cache; at twice the length the
+	// accumulators are driven out and the kernel is a third slower.
+	rotateBlock = 256
+	// rotateSpan blocks are turned by a table from one exact phase.
+	rotateSpan = 64
+)
+
+// rotator correlates with one tone of any frequency. It folds blocks of samples
+// upon each other, each block turned by the phase at its first sample:
+//
+//	Σ x[n]·e^(−jθn) = Σ_i e^(−jθi) Σ_b x[bL+i]·e^(−jθbL)
+//
+// so that inside a block the cosine and the sine are constants, and the samples'
+// own phases are applied once, at the end.
+type rotator[T Sample] struct {
+	step   turns // of one sample, backwards: −θ
+	frames uint64
+	re, im [rotateBlock]float64
+	inner  [rotateBlock]complex128 // e^(−jθi)
+	outer  [rotateSpan]complex128  // e^(−jθLb)
+}
+
+func newRotator[T Sample](step turns) *rotator[T] {
+	r := &rotator[T]{step: step.neg()}
+	fillPhasors(r.inner[:], turns{}, r.step)
+	fillPhasors(r.outer[:], turns{}, r.step.times(rotateBlock))
+	return r
+}
+
+func (r *rotator[T]) reset() {
+	r.frames = 0
+	clear(r.re[:])
+	clear(r.im[:])
+}
+
+func (r *rotator[T]) add(x []T) {
+	if r.frames%rotateBlock != 0 {
+		x = x[r.single(x):]
+	}
+	for len(x) >= 4*rotateBlock {
+		// Long runs, for the prefetcher; spans of them, for the phase.
+		run := len(x) / (4 * rotateBlock) * rotateBlock
+		for at := 0; at < run; at += rotateSpan * rotateBlock {
+			r.runs(x[at:], run, min(rotateSpan*rotateBlock, run-at))
+		}
+		r.frames += 3 * uint64(run)
+		x = x[4*run:]
+	}
+	for len(x) > 0 {
+		x = x[r.single(x):]
+	}
+}
+
+// single adds samples up to the end of the present block and returns how many.
+func (r *rotator[T]) single(x []T) int {
+	at := int(r.frames % rotateBlock)
+	n := min(rotateBlock-at, len(x))
+	w := r.step.times(r.frames - uint64(at)).phasor()
+	c, s := real(w), imag(w)
+	re, im, x := r.re[at:][:n], r.im[at:][:n], x[:n]
+	for i := range re {
+		v := float64(x[i])
+		re[i] += c * v
+		im[i] += s * v
+	}
+	r.frames += uint64(n)
+	return n
+}
+
+// runs adds length samples, at most a span, from each of four runs that start
+// run samples apart, and advances the phase by length.
+func (r *rotator[T]) runs(x []T, run, length int) {
+	var base [4]complex128
+	for k := range base {
+		base[k] = r.step.times(r.frames + uint64(k*run)).phasor()
+	}
+	for i, w := range r.outer[:length/rotateBlock] {
+		y := x[i*rotateBlock:]
+		turnRuns(&r.re, &r.im,
+			(*[rotateBlock]T)(y), (*[rotateBlock]T)(y[run:]), (*[rotateBlock]T)(y[2*run:]), (*[rotateBlock]T)(y[3*run:]),
+			base[0]*w, base[1]*w, base[2]*w, base[3]*w)
+	}
+	r.frames += uint64(length)
+}
+
+func turnRuns[T Sample](re, im *[rotateBlock]float64, a, b, c, d *[rotateBlock]T, wa, wb, wc, wd complex128) {
+	ca, cb, cc, cd := real(wa), real(wb), real(wc), real(wd)
+	sa, sb, sc, sd := imag(wa), imag(wb), imag(wc), imag(wd)
+	for i := range re {
+		va, vb, vc, vd := float64(a[i]), float64(b[i]), float64(c[i]), float64(d[i])
+		re[i] += (ca*va + cb*vb) + (cc*vc + cd*vd)
+		im[i] += (sa*va + sb*vb) + (sc*vc + sd*vd)
+	}
+}
+
+// sum returns Σ x[n]·e^(−jθn) over the samples so far.
+func (r *rotator[T]) sum() complex128 {
+	var s complex128
+	for i, w := range r.inner {
+		s += complex(r.re[i], r.im[i]) * w
+	}
+	return s
+}

@@ -1,0 +1,151 @@
+package lockin
+
+import (
+	"math"
+	"math/bits"
+)
+
+// turns is a fraction of a turn in [0, 1): (hi·2⁶⁴ + lo)/2¹²⁸. Whole turns drop
+// out of sums and products by overflow, so that a phase reached after any number
+// of samples is as good as the first: ω·n in floating point would have drifted
+// by 7e-11 rad after ten million samples.
+type turns struct{ hi, lo uint64 }
+
+// turnsOf returns the phase step freqHz/rateHz of one sample, whole turns
+// dropped, exact to 2⁻¹²⁸ turn for the two numbers as they are given. Both must
+// be finite and rateHz positive.
+func turnsOf(freqHz, rateHz float64) turns {
+	f := math.Mod(freqHz, rateHz) // exact
+	if f == 0 {
+		return turns{}
+	}
+	a, p := math.Frexp(math.Abs(f))
+	b, q := math.Frexp(rateHz)
+	num, den, shift := uint64(a*(1<<53)), uint64(b*(1<<53)), q-p
+	if num >= den { // |f| < rate, so there is a power of two to give
+		den, shift = den<<1, shift-1
+	}
+	hi, rem := bits.Div64(num, 0, den)
+	lo, _ := bits.Div64(rem, 0, den)
+	t := turns{hi, lo}.shiftRight(uint(shift))
+	if f < 0 {
+		t = t.neg()
+	}
+	return t
+}
+
+// gridTurns returns k/period of a turn, to 2⁻¹²⁸.
+func gridTurns(k, period uint64) turns {
+	hi, rem := bits.Div64(k%period, 0, period)
+	lo, _ := bits.Div64(rem, 0, period)
+	return turns{hi, lo}
+}
+
+func (t turns) shiftRight(n uint) turns {
+	if n >= 64 {
+		return turns{0, t.hi >> (n - 64)} // a shift of 64 or more gives zero
+	}
+	return turns{t.hi >> n, t.lo>>n | t.hi<<(64-n)}
+}
+
+func (t turns) neg() turns {
+	lo, borrow := bits.Sub64(0, t.lo, 0)
+	hi, _ := bits.Sub64(0, t.hi, borrow)
+	return turns{hi, lo}
+}
+
+func (t turns) add(u turns) turns {
+	lo, carry := bits.Add64(t.lo, u.lo, 0)
+	hi, _ := bits.Add64(t.hi, u.hi, carry)
+	return turns{hi, lo}
+}
+
+// times returns the phase after n steps.
+func (t turns) times(n uint64) turns {
+	carry, lo := bits.Mul64(t.lo, n)
+	return turns{t.hi*n + carry, lo}
+}
+
+// of returns t as a float64 in [−½, ½).
+func (t turns) of() float64 { return float64(int64(t.hi)) * 0x1p-64 }
+
+// sincos returns sine and cosine of the phase, each within about 1e-16. The
+// nearest quarter turn is taken off in integers, so quarters are exact.
+func (t turns) sincos() (sin, cos float64) {
+	quarter := (t.hi + 1<<61) >> 62
+	rest := float64(int64(t.hi-quarter<<62)) * (2 * math.Pi * 0x1p-64)
+	s, c := math.Sincos(rest)
+	switch quarter & 3 {
+	case 1:
+		return c, -s
+	case 2:
+		return -s, -c
+	case 3:
+		return -c, s
+	}
+	return s, c
+}
+
+// phasor returns exp(+j2πt).
+func (t turns) phasor() complex128 {
+	s, c := t.sincos()
+	return complex(c, s)
+}
+
+// fillPhasors sets dst[i] = exp(+j2π(start + i·step)) within 3e-16, with two
+// sines per sixteen entries: one coarse and one fine table are multiplied.
+func fillPhasors(dst []complex128, start, step turns) {
+	const fine = 16
+	var table [fine]complex128
+	for i := range table {
+		table[i] = step.times(uint64(i)).phasor()
+	}
+	coarse := step.times(fine)
+	for len(dst) > 0 {
+		base := start.phasor()
+		n := min(fine, len(dst))
+		for i := range dst[:n] {
+			dst[i] = base * table[i]
+		}
+		dst, start = dst[n:], start.add(coarse)
+	}
+}
+
+// maxGridPeriod is the longest period, in samples, that grid looks for: longer
+// ones fold no faster than the rotating fold and leave the second-level cache.
+const maxGridPeriod = 1 << 16
+
+// Grid finds the grid a frequency lies on: freqHz = k·rateHz/period in lowest
+// terms, with period at most 65536 samples. A frequency within 2 ulp of a grid
+// frequency is taken to be meant exactly there, as a float64 cannot say it
+// better; a frequency off every grid comes that close with a chance below 1e-6.
+// ok is false for a frequency off every grid, negative, or not finite.
+func Grid(freqHz, rateHz float64) (k, period int, ok bool) {
+	ratio := freqHz / rateHz
+	if !(ratio >= 0) || ratio > maxGridPeriod || !(rateHz > 0) || math.IsInf(rateHz, 0) {
+		return 0, 0, false
+	}
+	tol := 2 * (math.Nextafter(ratio, math.Inf(1)) - ratio)
+	// Convergents p/q of the continued fraction are the best approximations.
+	p0, q0, p1, q1 := 0.0, 1.0, 1.0, 0.0
+	for x := ratio; ; {
+		whole := math.Floor(x)
+		p0, q0, p1, q1 = p1, q1, whole*p1+p0, whole*q1+q0
+		if q1 > maxGridPeriod {
+			return 0, 0, false
+		}
+		if math.Abs(p1/q1-ratio) <= tol {
+			return int(p1), int(q1), true
+		}
+		x = 1 / (x - whole)
+	}
+}
+
+// stepOf returns the phase step of one sample: exact on the grid a frequency is
+// meant to lie on, else that of the number given.
+func stepOf(freqHz, rateHz float64) turns {
+	if k, period, ok := Grid(freqHz, rateHz); ok {
+		return gridTurns(uint64(k), uint64(period))
+	}
+	return turnsOf(freqHz, rateHz)
+}
