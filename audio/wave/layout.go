@@ -18,9 +18,8 @@ const maxPlain = math.MaxUint32 - 1
 
 // bytes returns the header for a number of frames, -1 where nobody knows it.
 func (l layout) bytes(frames int64) []byte {
-	data := frames * int64(l.frameBytes())
-	riff := int64(l.size()) - 8 + data + data&1
-	big := frames >= 0 && riff > maxPlain
+	riff, data := l.sizes(frames)
+	big := l.big(frames)
 	id, riff32, data32, frames32 := "RIFF", uint32(riff), uint32(data), uint32(frames)
 	if big {
 		id = "RF64"
@@ -39,6 +38,18 @@ func (l layout) bytes(frames int64) []byte {
 		b = le.AppendUint32(append(b, "fact\x04\x00\x00\x00"...), frames32)
 	}
 	return le.AppendUint32(append(b, "data"...), data32)
+}
+
+// sizes returns the length of all behind the first size field, and of the samples.
+func (l layout) sizes(frames int64) (riff, data int64) {
+	data = frames * int64(l.frameBytes())
+	return int64(l.size()) - 8 + data + data&1, data
+}
+
+// big says whether so many frames are more than 32-bit sizes can state.
+func (l layout) big(frames int64) bool {
+	riff, _ := l.sizes(frames)
+	return frames >= 0 && riff > maxPlain
 }
 
 // appendSlot adds the ds64 chunk, or the room for one (EBU Tech 3306).

@@ -48,8 +48,7 @@ func NewWriter(w io.Writer, f Format) (*Writer, error) {
 		}
 	}
 	wr.layout = layout{Format: f}
-	wr.layout.slot = wr.want < 0 && wr.seek != nil ||
-		wr.want > (maxPlain-int64(wr.layout.size()))/int64(f.frameBytes())
+	wr.layout.slot = wr.want < 0 && wr.seek != nil || wr.layout.big(wr.want)
 	wr.buf = make([]byte, max(1, blockBytes/f.frameBytes())*f.frameBytes())
 	if err := wr.put(wr.layout.bytes(wr.want)); err != nil {
 		return nil, err
@@ -123,7 +122,9 @@ func (w *Writer) Close() error {
 		return nil
 	}
 	w.closed = true
-	if w.frames*int64(w.layout.frameBytes())&1 == 1 && w.failed == nil {
+	// Behind a length left open a pad byte would count as data.
+	_, data := w.layout.sizes(w.frames)
+	if open := w.want < 0 && w.seek == nil; data&1 == 1 && !open && w.failed == nil {
 		w.put([]byte{0})
 	}
 	if w.frames == w.want {
@@ -147,9 +148,8 @@ func (w *Writer) finish() error {
 	if _, err := w.w.Write(w.layout.bytes(w.frames)); err != nil {
 		return fmt.Errorf("wave: writing the sizes: %w", err)
 	}
-	data := w.frames * int64(w.layout.frameBytes())
-	end := w.base + int64(w.layout.size()) + data + data&1
-	if _, err := w.seek.Seek(end, io.SeekStart); err != nil {
+	riff, _ := w.layout.sizes(w.frames)
+	if _, err := w.seek.Seek(w.base+8+riff, io.SeekStart); err != nil {
 		return fmt.Errorf("wave: seeking to the end: %w", err)
 	}
 	return nil
