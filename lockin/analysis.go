@@ -35,6 +35,7 @@ type Analysis struct {
 	Offset   []float64 // per channel, mean value re full scale
 	NoiseRMS []float64 // per channel, rms of what no model explains, re full scale
 	Peak     []float64 // per channel, largest magnitude re full scale
+	Silent   []bool    // per channel: digital silence, every sample the same
 
 	Findings []Finding
 }

@@ -1,0 +1,231 @@
+package lockin
+
+import (
+	"math"
+	"sort"
+)
+
+// Lines closer than this many bins (of 1/T) cannot be told apart without blowing up
+// the variance: two tones 0.8 bins apart inflate each other's by 1/(1-sinc²(0.8)) = 1.06.
+const apartBins = 0.8
+
+// Harmonics are fitted for a few tones; with many, they fall among the tones.
+const mostTonesWithHarmonics = 3
+
+// fit runs the joint fit: tones alone to find the mains, then everything; lines
+// further up and edges that do not fit are seen in the residual.
+func (an *analyzer) fit() error {
+	for round := 0; ; round++ {
+		if err := an.fitSpan(); err != nil {
+			return err
+		}
+		if round == mostTrims || !an.trimEdges() {
+			return nil
+		}
+	}
+}
+
+func (an *analyzer) fitSpan() error {
+	x := an.used().Channels
+	an.model = an.toneModel()
+	first, err := fitJoint(x, an.model)
+	if err != nil {
+		return err
+	}
+	an.joint = first
+	an.hum = seekHum(first.residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz())
+	if !an.hum.present {
+		return nil
+	}
+	an.addMains(first)
+	if an.joint, err = fitJoint(x, an.model); err != nil {
+		return err
+	}
+	if an.addHighMains() {
+		an.joint, err = fitJoint(x, an.model)
+	}
+	return err
+}
+
+// toneModel holds the tones, their harmonics and a slow drift.
+func (an *analyzer) toneModel() jointModel {
+	m := jointModel{rateHz: an.sig.RateHz, degree: 2, chirpMax: 0.1}
+	leader := an.clockTone()
+	m.freeEps = leader.power > 0
+	m.epsBound = 0.6 / (an.seconds() * leader.foundHz)
+	if off := leader.foundHz/leader.nominalHz - 1; math.Abs(off) <= clockSearch {
+		m.eps = off
+	}
+	for i, t := range an.tones {
+		base := t.nominalHz
+		if math.Abs(t.foundHz-base*(1+m.eps)) > 0.5/an.seconds()+50e-6*base {
+			base = t.foundHz / (1 + m.eps)
+		}
+		m.lines = append(m.lines, line{base: base, tone: i, order: 1})
+	}
+	if len(an.tones) <= mostTonesWithHarmonics {
+		for i := range an.tones {
+			an.addHarmonics(&m, i)
+		}
+	}
+	return m
+}
+
+// clockTone returns the tone that tells most about the clocks: information on ε
+// grows with the power and with the square of the frequency.
+func (an *analyzer) clockTone() located {
+	best := an.tones[0]
+	for _, t := range an.tones {
+		if t.power*t.foundHz*t.foundHz > best.power*best.foundHz*best.foundHz {
+			best = t
+		}
+	}
+	return best
+}
+
+// addHarmonics adds those multiples of tone i that lie clear of everything else.
+func (an *analyzer) addHarmonics(m *jointModel, i int) {
+	for k := 2; k <= an.cfg.MaxHarmonic; k++ {
+		l := line{base: m.lines[i].base * float64(k), tone: i, order: k}
+		if hz := m.freqHz(l); hz < 0.49*an.sig.RateHz && !near(hz, m.allHz(), 1.5/an.seconds()) {
+			m.lines = append(m.lines, l)
+		}
+	}
+}
+
+func (m *jointModel) allHz() []float64 {
+	out := make([]float64, len(m.lines))
+	for i, l := range m.lines {
+		out[i] = m.freqHz(l)
+	}
+	return out
+}
+
+func (an *analyzer) modelledHz() []float64 {
+	m := an.model
+	if an.joint != nil {
+		m = *an.joint.model
+	}
+	return m.allHz()
+}
+
+// addMains adds the mains lines to the model. Where one falls on a tone the tone
+// stays; where one falls on a harmonic the mains line does.
+func (an *analyzer) addMains(first *jointFit) {
+	m := &an.model
+	m.eps = first.model.eps
+	m.mainsHz, m.mainsCentre, m.mainsBound = an.hum.mainsHz, an.hum.baseHz, 1.5*mainsReachHz
+	m.freeMains, m.freeChirp = true, an.hum.chirp
+	for order := 1; order <= humOrders; order++ {
+		an.addMainsLine(order)
+	}
+}
+
+func (an *analyzer) addMainsLine(order int) {
+	m := &an.model
+	hz := float64(order) * m.mainsHz
+	reach := apartBins / an.seconds()
+	if hz > 0.49*m.rateHz {
+		return
+	}
+	kept := make([]line, 0, len(m.lines)+1)
+	for _, l := range m.lines {
+		clash := math.Abs(m.freqHz(l)-hz) < reach
+		if clash && l.order == 1 && !l.mains {
+			return
+		}
+		if !clash {
+			kept = append(kept, l)
+		}
+	}
+	m.lines = append(kept, line{mains: true, base: float64(order), tone: -1, order: order})
+}
+
+// addHighMains adds multiples beyond the first ten that stand out of the residual.
+func (an *analyzer) addHighMains() bool {
+	spec := newBins(an.joint.residual, an.sig.RateHz, true)
+	mains := an.joint.model.mainsHz
+	before := len(an.model.lines)
+	for order := humOrders + 1; order <= humOrdersMax; order++ {
+		hz := mains * float64(order)
+		if hz > 0.45*an.sig.RateHz {
+			break
+		}
+		_, p, ok := spec.peakNear(hz-spec.stepHz, hz+spec.stepHz)
+		if ok && p > humOver*spec.floor(hz-30*spec.stepHz, hz+30*spec.stepHz) {
+			an.addMainsLine(order)
+		}
+	}
+	an.model.mainsHz, an.model.eps = mains, an.joint.model.eps
+	return len(an.model.lines) > before
+}
+
+// A fade, a transient or the end of the tone that the envelope did not show makes
+// the residual stand out at an edge; what stands out is cut and the fit done again.
+const (
+	mostTrims  = 6
+	edgeShare  = 0.02 // of the stretch looked at on each side
+	edgeOver   = 6.0  // mean square in it, against the middle
+	sampleOver = 36.0 // square of a sample that is cut, likewise
+	edgeGuard  = 4    // samples cut beyond the last of them
+)
+
+// trimEdges cuts an edge of the stretch where the residual is far above its middle.
+func (an *analyzer) trimEdges() bool {
+	n := an.span.end - an.span.first
+	w := int(edgeShare * float64(n))
+	if w < 16 || n < 20*minFrames {
+		return false
+	}
+	head, tail := 0, 0
+	for _, r := range an.joint.residual {
+		typical := medianPower(r, w)
+		if power(r[:w]) > edgeOver*typical {
+			head = max(head, lastAbove(r[:w], sampleOver*typical)+edgeGuard)
+		}
+		if power(r[n-w:]) > edgeOver*typical {
+			tail = max(tail, w-firstAbove(r[n-w:], sampleOver*typical)+edgeGuard)
+		}
+	}
+	an.span.first += head
+	an.span.end -= tail
+	return head+tail > 0
+}
+
+// lastAbove and firstAbove return the outermost index whose square passes a limit,
+// or the far end of the window where none does.
+func lastAbove(r []float64, limit float64) int {
+	for i := len(r) - 1; i >= 0; i-- {
+		if r[i]*r[i] > limit {
+			return i + 1
+		}
+	}
+	return len(r)
+}
+
+func firstAbove(r []float64, limit float64) int {
+	for i := range r {
+		if r[i]*r[i] > limit {
+			return i
+		}
+	}
+	return 0
+}
+
+func power(x []float64) float64 {
+	s := 0.0
+	for _, v := range x {
+		s += v * v
+	}
+	return s / float64(len(x))
+}
+
+// medianPower returns the median over windows of w samples of the mean square.
+func medianPower(x []float64, w int) float64 {
+	var p []float64
+	for at := 0; at+w <= len(x); at += w {
+		p = append(p, power(x[at:at+w]))
+	}
+	sort.Float64s(p)
+	return p[len(p)/2]
+}

@@ -1,0 +1,188 @@
+package lockin
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// sideBins is how many bins of the residual beside a tone its noise is taken from.
+const sideBins = 16
+
+// judgeNoise turns the fit into tones with covariances.
+func (an *analyzer) judgeNoise() {
+	f := an.joint
+	an.bins = newBins(f.residual, an.sig.RateHz, false)
+	an.avoid = an.modelledHz()
+	epsU := an.epsU()
+	for i := range an.tones {
+		an.out.Tones = append(an.out.Tones, an.toneFit(i, epsU))
+	}
+	an.out.First, an.out.End = an.span.first, an.span.end
+	for ch, r := range f.residual {
+		an.out.NoiseRMS[ch] = math.Sqrt(power(r))
+		an.out.Offset[ch] = f.poly[ch][0]
+	}
+	an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps, 1e6*epsU
+	an.fillMains()
+}
+
+// epsU returns the standard uncertainty of ε, from the noise beside the tones: each
+// tone brings rate²·|A|²/2·Σt² over its own noise.
+func (an *analyzer) epsU() float64 {
+	f := an.joint
+	if f.hess[0] == 0 {
+		return math.Inf(1)
+	}
+	information := 0.0
+	seconds := an.seconds()
+	for l, ln := range f.model.lines {
+		if ln.mains || ln.order != 1 {
+			continue
+		}
+		s, _ := an.bins.sideNoise(f.model.freqHz(ln), an.avoid, sideBins)
+		for ch := range f.amp {
+			if v := an.atLeastQuantum(real(s[ch][ch]), ch, ln); v > 0 {
+				information += sqAbs(f.amp[ch][l]) / v * sq(2*math.Pi*ln.base*seconds) / 6
+			}
+		}
+	}
+	return 1 / math.Sqrt(information)
+}
+
+// toneFit gathers what the fit says of tone i.
+func (an *analyzer) toneFit(i int, epsU float64) ToneFit {
+	f, channels := an.joint, len(an.joint.amp)
+	ln := f.model.lines[an.lineOf(i, 1)]
+	hz := f.model.freqHz(ln)
+	t := ToneFit{NominalHz: an.tones[i].nominalHz, FreqHz: hz, FreqUHz: hz * epsU,
+		Phasors: make([]complex128, channels), LineU: make([]float64, channels),
+		Harmonics: make([][]complex128, channels), HarmonicU: make([]float64, channels), Detected: make([]bool, channels)}
+	s, used := an.bins.sideNoise(hz, an.avoid, sideBins)
+	t.Dof = math.Max(2, 2*float64(used))
+	scale := float64(smoothLength(f.frames)) / float64(f.frames) * math.Max(1, f.shrinkage[an.lineOf(i, 1)])
+	t.Cov = mat.NewSymDense(2*channels, nil)
+	for a := range s {
+		s[a][a] = complex(an.atLeastQuantum(real(s[a][a]), a, ln), 0)
+		t.Phasors[a] = f.amp[a][an.lineOf(i, 1)]
+		t.Detected[a] = sqAbs(t.Phasors[a]) > detectOver(used)*real(s[a][a])
+		for b := a; b < len(s); b++ {
+			setCircular(t.Cov, a, b, s[a][b]*complex(scale/2, 0))
+		}
+		t.Harmonics[a] = make([]complex128, max(0, an.cfg.MaxHarmonic-1))
+		for k := range t.Harmonics[a] {
+			if l := an.lineOf(i, k+2); l >= 0 {
+				t.Harmonics[a][k] = f.amp[a][l]
+			}
+		}
+		t.HarmonicU[a] = an.harmonicU(i, a)
+	}
+	return t
+}
+
+// setCircular sets the covariance of two complex values of circular noise from half
+// of E[e_a conj(e_b)].
+func setCircular(cov *mat.SymDense, a, b int, half complex128) {
+	cov.SetSym(2*a, 2*b, real(half))
+	cov.SetSym(2*a+1, 2*b+1, real(half))
+	if a != b {
+		cov.SetSym(2*a, 2*b+1, -imag(half))
+		cov.SetSym(2*a+1, 2*b, imag(half))
+	}
+}
+
+// lineOf returns the index of the given order of tone i in the model, -1 if absent.
+func (an *analyzer) lineOf(i, order int) int {
+	for l, ln := range an.joint.model.lines {
+		if !ln.mains && ln.tone == i && ln.order == order {
+			return l
+		}
+	}
+	return -1
+}
+
+// harmonicU returns the standard uncertainty per axis of the harmonics of tone i in
+// a channel: the largest of those at the harmonics that were fitted.
+func (an *analyzer) harmonicU(i, ch int) float64 {
+	u := 0.0
+	for k := 2; k <= an.cfg.MaxHarmonic; k++ {
+		if l := an.lineOf(i, k); l >= 0 {
+			s, _ := an.bins.sideNoise(an.joint.model.freqHz(an.joint.model.lines[l]), an.avoid, sideBins)
+			u = math.Max(u, math.Sqrt(real(s[ch][ch])/2))
+		}
+	}
+	return u
+}
+
+// detectOver is how far the power of a tone must exceed the mean of m side bins:
+// the 10⁻⁴ quantile of F(2, 2m), which is m((10⁴)^(1/m) - 1) exactly.
+func detectOver(m int) float64 {
+	if m == 0 {
+		return math.Inf(1)
+	}
+	return float64(m) * (math.Pow(1e4, 1/float64(m)) - 1)
+}
+
+// atLeastQuantum keeps the noise of a phasor from falling below what rounding to the
+// record's resolution does. Where a record has no noise to speak of, the rounding
+// error repeats with the period of the tone, and no side bin shows it.
+func (an *analyzer) atLeastQuantum(noise float64, ch int, ln line) float64 {
+	if an.sig.Bits == 0 {
+		return math.Max(noise, 1e-32)
+	}
+	step := math.Ldexp(1, 1-an.sig.Bits)
+	n := float64(an.joint.frames)
+	if power(an.joint.residual[ch]) < step*step/4 {
+		n = math.Min(n, periodFrames(an.joint.model.freqHz(ln)/an.sig.RateHz, 4096))
+	}
+	return math.Max(noise, 4*step*step/12/n)
+}
+
+// periodFrames returns the shortest whole number of samples, up to most, after which
+// a tone of the given turns per sample repeats; most where there is none.
+func periodFrames(turns float64, most int) float64 {
+	for p := 1; p < most; p++ {
+		if x := turns * float64(p); math.Abs(x-math.Round(x)) < 1e-7*float64(p) {
+			return float64(p)
+		}
+	}
+	return float64(most)
+}
+
+// ratioU returns the relative standard uncertainty of the ratio of two phasors from
+// the noise of a tone fit.
+func (t *ToneFit) ratioU() float64 {
+	if len(t.Phasors) < 2 || t.Phasors[0] == 0 || t.Phasors[1] == 0 {
+		return math.Inf(1)
+	}
+	c := complex(t.Cov.At(0, 2)+t.Cov.At(1, 3), t.Cov.At(1, 2)-t.Cov.At(0, 3))
+	cross := real(c / (t.Phasors[0] * cmplx.Conj(t.Phasors[1])))
+	v := t.Cov.At(0, 0)/sqAbs(t.Phasors[0]) + t.Cov.At(2, 2)/sqAbs(t.Phasors[1]) - cross
+	return math.Sqrt(math.Max(v, 0))
+}
+
+// fillMains reports the mains lines of the fit.
+func (an *analyzer) fillMains() {
+	f := an.joint
+	if !an.hum.present {
+		return
+	}
+	an.out.Mains.FreqHz = f.model.mainsHz
+	information := 0.0
+	for l, ln := range f.model.lines {
+		if !ln.mains {
+			continue
+		}
+		fit := LineFit{Order: ln.order, FreqHz: f.model.freqHz(ln)}
+		s, _ := an.bins.sideNoise(fit.FreqHz, an.avoid, sideBins)
+		for ch := range f.amp {
+			fit.Amplitude = append(fit.Amplitude, cmplx.Abs(f.amp[ch][l]))
+			if v := real(s[ch][ch]); v > 0 {
+				information += sqAbs(f.amp[ch][l]) / v * sq(2*math.Pi*ln.base*an.seconds()) / 6
+			}
+		}
+		an.out.Mains.Lines = append(an.out.Mains.Lines, fit)
+	}
+	an.out.Mains.FreqUHz = 1 / math.Sqrt(information)
+}

@@ -1,0 +1,144 @@
+package lockin
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+)
+
+// A tone on a multiple of the mains frequency cannot be told from a mains line of
+// the same order. What the record shows elsewhere says how much of one there may
+// be: the line in the silence before the tone, or the neighbouring multiples.
+
+const (
+	hiddenOrders  = 40   // multiples beyond this are not expected in any amount
+	silenceCycles = 3    // of the mains, needed to see its lines in the silence
+	spoilsAbove   = 0.01 // a line this strong against the tone spoils any reading
+)
+
+// judgeLines sets LineU of every tone and reports a line that is really there.
+func (an *analyzer) judgeLines() {
+	for i := range an.out.Tones {
+		t := &an.out.Tones[i]
+		base, order := an.hidingOrder(t.FreqHz)
+		if order == 0 {
+			continue
+		}
+		line, seen := an.lineInSilence(base, order)
+		how := "in the silence before the tone"
+		if line == nil {
+			line, seen = an.lineByNeighbours(base, order, t)
+			how = "by the multiples beside it"
+		}
+		for ch := range line {
+			t.LineU[ch] = line[ch] / math.Sqrt2
+		}
+		if seen {
+			an.reportLine(t, base, order, line, how)
+		}
+	}
+}
+
+// hidingOrder returns the mains (nominal, or as found) and the order of a multiple
+// so near to hz that the record cannot separate the two; order 0 if there is none.
+func (an *analyzer) hidingOrder(hz float64) (baseHz float64, order int) {
+	candidates, spread := an.mainsCandidates(), 0.1
+	if an.hum.present {
+		candidates, spread = []float64{an.out.Mains.FreqHz}, 3*an.out.Mains.FreqUHz
+	}
+	for _, m := range candidates {
+		k := math.Round(hz / m)
+		if k >= 1 && k <= hiddenOrders && math.Abs(hz-k*m) < apartBins/an.seconds()+k*spread {
+			return m, int(k)
+		}
+	}
+	return 0, 0
+}
+
+// lineInSilence fits the mains lines in the silence before the tone. It returns nil
+// where the silence is too short; seen says that the line stands out in a channel.
+func (an *analyzer) lineInSilence(baseHz float64, order int) (amplitude []float64, seen bool) {
+	n := an.span.silence
+	seconds := float64(n) / an.sig.RateHz
+	if n < minFrames || seconds < silenceCycles/baseHz {
+		return nil, false
+	}
+	m := jointModel{rateHz: an.sig.RateHz, degree: 1, mainsHz: baseHz}
+	for k := 1; k <= max(order+1, humOrders); k++ {
+		if float64(k)*baseHz < 0.45*an.sig.RateHz {
+			m.lines = append(m.lines, line{mains: true, base: float64(k), tone: -1, order: k})
+		}
+	}
+	x := an.sig.Slice(0, n).Channels
+	f, err := fitJoint(x, m)
+	if err != nil {
+		return nil, false
+	}
+	spec := newBins(f.residual, an.sig.RateHz, false)
+	hz := float64(order) * baseHz
+	s, used := spec.sideNoise(hz, m.allHz(), sideBins)
+	if used < 4 {
+		return nil, false
+	}
+	amplitude = make([]float64, len(x))
+	for ch := range x {
+		p := sqAbs(f.amp[ch][order-1])
+		noise := real(s[ch][ch])
+		seen = seen || p > detectOver(used)*noise
+		amplitude[ch] = math.Sqrt(math.Max(p-noise, noise/4))
+	}
+	return amplitude, seen
+}
+
+// lineByNeighbours takes the line to be as strong as the multiples beside it. Where
+// those do not stand out of the noise, half of the noise is what may hide.
+func (an *analyzer) lineByNeighbours(baseHz float64, order int, t *ToneFit) (amplitude []float64, seen bool) {
+	channels := len(t.Phasors)
+	amplitude = make([]float64, channels)
+	for ch := range amplitude {
+		noise := 2 * t.Cov.At(2*ch, 2*ch)
+		sum, count := 0.0, 0.0
+		for _, k := range []int{order - 1, order + 1} {
+			if k < 1 {
+				continue
+			}
+			p := an.lineAmplitude(float64(k)*baseHz, k, ch)
+			seen = seen || p*p > detectOver(sideBins)*noise
+			sum += p * p
+			count++
+		}
+		amplitude[ch] = math.Sqrt(math.Max(sum/math.Max(count, 1)-noise, noise/2))
+	}
+	return amplitude, seen
+}
+
+// lineAmplitude returns a mains line as fitted, or what the residual has there.
+func (an *analyzer) lineAmplitude(hz float64, order, ch int) float64 {
+	for l, ln := range an.joint.model.lines {
+		if ln.mains && ln.order == order {
+			return cmplx.Abs(an.joint.amp[ch][l])
+		}
+	}
+	k := int(math.Round(hz / an.bins.stepHz))
+	if k < 1 || k >= an.bins.len() {
+		return 0
+	}
+	return cmplx.Abs(an.bins.x[ch][k])
+}
+
+// reportLine makes the finding of a line that is there.
+func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []float64, how string) {
+	worst, share := 0, 0.0
+	for ch, a := range line {
+		if t.Detected[ch] && a/cmplx.Abs(t.Phasors[ch]) > share {
+			worst, share = ch, a/cmplx.Abs(t.Phasors[ch])
+		}
+	}
+	severity := Warning
+	if share > spoilsAbove {
+		severity = Invalid
+	}
+	an.find(Finding{Code: Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
+		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone, %s", order, float64(order)*baseHz, percent(share), how),
+		Advice: "move the tone between two multiples of the mains frequency, or let the plan move it"})
+}

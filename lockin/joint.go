@@ -1,0 +1,183 @@
+package lockin
+
+import (
+	"errors"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The joint fit takes a stretch of record as
+//
+//	x_ch(t) = Σ_l Re( A_ch,l exp(jφ_l(t)) ) + Σ_p c_ch,p P_p(2t/T) + noise
+//
+// with one common set of lines l for all channels: tones (and their harmonics)
+// whose frequencies share one free factor 1+ε, the difference of two clocks;
+// and mains lines, multiples of one free frequency that may drift linearly.
+// P_p are Legendre polynomials: offset, drift and curvature. Time counts from the
+// middle of the stretch, where amplitude and phase do not correlate with ε.
+//
+// Everything is found together by Gauss–Newton, so that no line leaks into
+// another. The residual is formed exactly at every step; the normal matrix is the
+// closed form for lines that do not drift (see moments), which only touches the
+// speed of convergence, not where it ends.
+
+// line is one sinusoid of the model.
+type line struct {
+	mains bool
+	base  float64 // tone: frequency in Hz before the factor 1+ε; mains: order
+	tone  int     // index of the tone that it belongs to; -1 for mains
+	order int     // 1 for a tone itself, k for its harmonic; order of the mains line
+}
+
+// jointModel is what is fitted: lines and which of the shared parameters are free.
+type jointModel struct {
+	rateHz                         float64
+	lines                          []line
+	degree                         int     // of the polynomial; -1 for none
+	eps                            float64 // start values of the shared parameters
+	mainsHz, chirp                 float64 // chirp in Hz/s, of the fundamental
+	freeEps, freeMains, freeChirp  bool
+	epsBound, chirpMax             float64 // ε stays within this of its start, the drift within this of 0
+	mainsCentre, mainsBound        float64 // the mains frequency stays within this of that
+}
+
+// jointFit is the outcome.
+type jointFit struct {
+	model     *jointModel // with the shared parameters as fitted
+	frames    int
+	amp       [][]complex128 // [channel][line]
+	poly      [][]float64    // [channel][degree]
+	residual  [][]float64
+	shrinkage []float64 // per line: variance of a phasor over that of a lone tone
+	hess      [3]float64
+	steps     int
+	converged bool
+}
+
+var errSingular = errors.New("lockin: tones or lines too close together for a record of this length")
+
+// fitBlock is the number of samples that share one phase rotation. A mains line
+// of order 9 that drifts 5 mHz/s for half a second is then off by less than
+// 1e-4 rad within a block at the far ends, and by nothing on average.
+const fitBlock = 128
+
+const maxFitSteps = 12
+
+// freqHz returns the frequency of line l in the middle of the stretch.
+func (m *jointModel) freqHz(l line) float64 {
+	if l.mains {
+		return l.base * m.mainsHz
+	}
+	return l.base * (1 + m.eps)
+}
+
+// fitJoint fits the model to all channels of x. It works on copies of the model.
+func fitJoint(x [][]float64, model jointModel) (*jointFit, error) {
+	m := model
+	f := &jointFit{model: &m, frames: len(x[0])}
+	f.amp = make([][]complex128, len(x))
+	f.poly = make([][]float64, len(x))
+	f.residual = make([][]float64, len(x))
+	for ch := range x {
+		f.amp[ch] = make([]complex128, len(m.lines))
+		f.poly[ch] = make([]float64, m.degree+1)
+		f.residual[ch] = make([]float64, len(x[ch]))
+	}
+	pass := newFitPass(&m, f.frames, len(x))
+	for f.steps = 1; f.steps <= maxFitSteps; f.steps++ {
+		pass.run(f, x, true)
+		gram, err := newGram(&m, f.frames)
+		if err != nil {
+			return nil, err
+		}
+		move := f.update(pass, gram, model)
+		if f.steps == 1 {
+			continue
+		}
+		if move < 1e-9 {
+			f.converged = true
+			break
+		}
+	}
+	pass.run(f, x, false)
+	gram, err := newGram(&m, f.frames)
+	if err != nil {
+		return nil, err
+	}
+	f.shrinkage = gram.inflation()
+	return f, nil
+}
+
+// update solves one Gauss–Newton step and applies it. It returns the largest
+// movement of phase, in radians at the ends of the stretch, or of amplitude
+// relative to the strongest line, whichever is more.
+func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
+	m := f.model
+	channels := len(f.amp)
+	shared := newSharedStep(m, f.frames)
+	deltas := make([]*mat.VecDense, channels)
+	for ch := 0; ch < channels; ch++ {
+		shared.addChannel(f.amp[ch], p, ch)
+		rhs := g.rhs(p.proj[ch], p.polyProj[ch])
+		deltas[ch] = g.solve(rhs)
+		coupling := g.coupling(m, f.amp[ch], f.frames)
+		shared.eliminate(g, coupling, deltas[ch])
+	}
+	step := shared.solve()
+	move := 0.0
+	for ch := 0; ch < channels; ch++ {
+		coupling := g.coupling(m, f.amp[ch], f.frames)
+		for k, c := range coupling {
+			if c != nil && step[k] != 0 {
+				deltas[ch].AddScaledVec(deltas[ch], -step[k], g.solve(c))
+			}
+		}
+		move = math.Max(move, f.applyLinear(ch, deltas[ch], g))
+	}
+	f.hess = shared.hess
+	return math.Max(move, m.applyShared(step, start, f.frames))
+}
+
+// applyLinear adds the step of channel ch and returns its size relative to the
+// channel's strongest line.
+func (f *jointFit) applyLinear(ch int, delta *mat.VecDense, g *gram) float64 {
+	largest, move := 0.0, 0.0
+	for l := range f.amp[ch] {
+		d := g.lineStep(delta, l)
+		f.amp[ch][l] += d
+		largest = math.Max(largest, cmplx.Abs(f.amp[ch][l]))
+		move = math.Max(move, cmplx.Abs(d))
+	}
+	for p := range f.poly[ch] {
+		f.poly[ch][p] += g.polyStep(delta, p)
+	}
+	if largest == 0 {
+		return 0
+	}
+	return move / largest
+}
+
+// applyShared moves ε, the mains frequency and its drift within their bounds and
+// returns the phase that this moves at the ends of the stretch.
+func (m *jointModel) applyShared(step [3]float64, start jointModel, frames int) float64 {
+	halfS := float64(frames) / m.rateHz / 2
+	old := *m
+	m.eps = within(m.eps+step[0], start.eps, m.epsBound)
+	m.mainsHz = within(m.mainsHz+step[1], m.mainsCentre, m.mainsBound)
+	m.chirp = within(m.chirp+step[2], 0, m.chirpMax)
+	move := 0.0
+	for _, l := range m.lines {
+		d := m.freqHz(l) - old.freqHz(l)
+		if l.mains {
+			d += l.base * (m.chirp - old.chirp) * halfS / 2
+		}
+		move = math.Max(move, math.Abs(2*math.Pi*d*halfS))
+	}
+	return move
+}
+
+func within(x, centre, radius float64) float64 {
+	return math.Max(centre-radius, math.Min(centre+radius, x))
+}

@@ -1,0 +1,140 @@
+package lockin
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Limits of the findings about frequency.
+const (
+	clockTellPPM  = 5    // a clock difference below this is not worth a word
+	clockWarnPPM  = 300  // beyond this it is no longer two clocks of ordinary quality
+	clockVoidPPM  = 2000 // beyond this the tone is another one
+	humTellShare  = 1e-4 // of the strongest tone
+	offsetTellsFS = 0.05
+)
+
+func (an *analyzer) report() {
+	an.reportClock()
+	an.reportMissing()
+	an.reportHum()
+}
+
+// reportClock says how far the tones are from where they should be.
+func (an *analyzer) reportClock() {
+	told := false
+	for _, t := range an.out.Tones {
+		ppm := (t.FreqHz/t.NominalHz - 1) * 1e6
+		u := t.FreqUHz / t.NominalHz * 1e6
+		off := math.Abs(ppm)
+		switch {
+		case !anyTrue(t.Detected) || len(an.cfg.TonesHz) == 0:
+		case off > clockWarnPPM && off > 3*u:
+			severity := Warning
+			if off > clockVoidPPM {
+				severity = Invalid
+			}
+			an.find(Finding{Code: OffFrequency, Severity: severity, FreqHz: t.NominalHz,
+				Detail: fmt.Sprintf("the tone is at %.3f Hz, not %g: %+.0f ppm", t.FreqHz, t.NominalHz, ppm),
+				Advice: "play the file at the rate it was made for, or name the frequency that was played"})
+		case off > clockTellPPM && off > 4*u && !told:
+			told = true
+			an.find(Finding{Code: Clock, Severity: Note,
+				Detail: fmt.Sprintf("play and record clocks are %.1f ppm apart; corrected", off),
+				Advice: "nothing to do"})
+		}
+	}
+}
+
+// reportMissing names tones that no channel has.
+func (an *analyzer) reportMissing() {
+	for _, t := range an.out.Tones {
+		if !anyTrue(t.Detected) {
+			an.find(an.noSignal(t.NominalHz))
+		}
+	}
+}
+
+// reportNoTones is for a record in which no tone at all was found.
+func (an *analyzer) reportNoTones() {
+	if an.cfg.Stepped {
+		return
+	}
+	for _, f := range an.cfg.TonesHz {
+		an.find(an.noSignal(f))
+	}
+	if len(an.cfg.TonesHz) == 0 {
+		an.find(an.noSignal(0))
+	}
+}
+
+func (an *analyzer) noSignal(freqHz float64) Finding {
+	what := "no tone found"
+	if freqHz != 0 {
+		what = fmt.Sprintf("no tone found at %g Hz", freqHz)
+	}
+	return Finding{Code: NoSignal, Severity: Invalid, FreqHz: freqHz,
+		Detail: what + ": nothing rises above noise and hum in any channel",
+		Advice: "check that the tone plays, the output level, and that the right inputs are recorded"}
+}
+
+// reportHum names the mains lines that were taken out.
+func (an *analyzer) reportHum() {
+	if !an.hum.present {
+		return
+	}
+	var parts []string
+	for _, l := range an.out.Mains.Lines {
+		worst, ch := 0.0, 0
+		for c, a := range l.Amplitude {
+			if a > worst {
+				worst, ch = a, c
+			}
+		}
+		if worst > humTellShare*an.strongestTone() && len(parts) < 4 {
+			parts = append(parts, fmt.Sprintf("%.1f Hz at %.0f dBFS (channel %d)", l.FreqHz, AmplitudeDB(worst), ch+1))
+		}
+	}
+	if len(parts) == 0 {
+		return
+	}
+	an.find(Finding{Code: Hum, Severity: Note,
+		Detail: "mains lines removed: " + strings.Join(parts, ", "),
+		Advice: "shorter leads, one ground point and distance from transformers lower them"})
+}
+
+func (an *analyzer) strongestTone() float64 {
+	s := 0.0
+	for _, t := range an.out.Tones {
+		for _, p := range t.Phasors {
+			s = math.Max(s, math.Sqrt(sqAbs(p)))
+		}
+	}
+	return s
+}
+
+func anyTrue(list []bool) bool {
+	for _, b := range list {
+		if b {
+			return true
+		}
+	}
+	return false
+}
+
+// AmplitudeDB returns a ratio of amplitudes in decibels, 20 log10.
+func AmplitudeDB(ratio float64) float64 { return 20 * math.Log10(ratio) }
+
+// PowerDB returns a ratio of powers in decibels, 10 log10.
+func PowerDB(ratio float64) float64 { return 10 * math.Log10(ratio) }
+
+// percent writes a share with two digits.
+func percent(share float64) string {
+	switch {
+	case share < 1e-4:
+		return fmt.Sprintf("%.2g ppm", share*1e6)
+	default:
+		return fmt.Sprintf("%.2g %%", share*100)
+	}
+}

@@ -1,0 +1,168 @@
+package lockin
+
+import (
+	"math"
+	"math/cmplx"
+	"sort"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// smoothLength returns the largest n' <= n whose only prime factors are 2, 3 and 5,
+// where the transform is quick. It gives away less than 2 % for n > 1000.
+func smoothLength(n int) int {
+	best := 1
+	for a := 1; a <= n; a *= 2 {
+		for b := a; b <= n; b *= 3 {
+			for c := b; c <= n; c *= 5 {
+				best = max(best, c)
+			}
+		}
+	}
+	return best
+}
+
+// bins holds the discrete spectrum of a stretch, one slice per channel, scaled so
+// that a sinusoid on a bin gives its complex amplitude.
+type bins struct {
+	stepHz float64 // distance of the bins
+	x      [][]complex128
+}
+
+// newBins transforms the first smoothLength samples of each channel; taper selects
+// a periodic Hann window, with the amplitude scale kept.
+func newBins(x [][]float64, rateHz float64, taper bool) bins {
+	n := smoothLength(len(x[0]))
+	fft := fourier.NewFFT(n)
+	out := bins{stepHz: rateHz / float64(n)}
+	buf := make([]float64, n)
+	for _, ch := range x {
+		copy(buf, ch[:n])
+		scale := 2 / float64(n)
+		if taper {
+			scale *= 2
+			for i := range buf {
+				buf[i] *= (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
+			}
+		}
+		c := fft.Coefficients(nil, buf)
+		for i := range c {
+			c[i] *= complex(scale, 0)
+		}
+		out.x = append(out.x, c)
+	}
+	return out
+}
+
+// power returns the summed squared magnitude of bin k over the channels.
+func (b bins) power(k int) float64 {
+	p := 0.0
+	for _, ch := range b.x {
+		p += sqAbs(ch[k])
+	}
+	return p
+}
+
+func (b bins) len() int { return len(b.x[0]) }
+
+// peakNear returns the frequency and summed power of the largest local maximum
+// between loHz and hiHz, refined by the ratio of the two highest bins of a Hann
+// window; ok is false where there is no local maximum.
+func (b bins) peakNear(loHz, hiHz float64) (freqHz, power float64, ok bool) {
+	lo := max(1, int(math.Floor(loHz/b.stepHz)))
+	hi := min(b.len()-2, int(math.Ceil(hiHz/b.stepHz)))
+	best := -1
+	for k := lo; k <= hi; k++ {
+		p := b.power(k)
+		if p >= b.power(k-1) && p >= b.power(k+1) && (best < 0 || p > b.power(best)) {
+			best = k
+		}
+	}
+	if best < 0 || b.power(best) == 0 {
+		return 0, 0, false
+	}
+	return b.refine(best), b.power(best), true
+}
+
+// refine interpolates the frequency of a maximum at bin k (Hann window).
+func (b bins) refine(k int) float64 {
+	left, mid, right := math.Sqrt(b.power(k-1)), math.Sqrt(b.power(k)), math.Sqrt(b.power(k+1))
+	side, sign := right, 1.0
+	if left > right {
+		side, sign = left, -1
+	}
+	r := side / mid
+	return (float64(k) + sign*(2*r-1)/(r+1)) * b.stepHz
+}
+
+// floor returns the median of the summed power of the bins from loHz to hiHz, scaled
+// to the mean that white noise of that median has.
+func (b bins) floor(loHz, hiHz float64) float64 {
+	lo := max(1, int(loHz/b.stepHz))
+	hi := min(b.len()-2, int(hiHz/b.stepHz))
+	if hi < lo {
+		return 0
+	}
+	p := make([]float64, 0, hi-lo+1)
+	for k := lo; k <= hi; k++ {
+		p = append(p, b.power(k))
+	}
+	return median(p) / 0.75 // a sum of one or two exponential variates: 0.69 to 0.84
+}
+
+func sqAbs(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+
+// sideNoise estimates the noise of the phasors at freqHz from m bins of the
+// residual on both sides of it, leaving out bins within one step of any frequency
+// in avoidHz. It returns the Hermitian matrix of products, E[e_i conj(e_j)], where
+// e is the error of a lone tone's complex amplitude, and the number of bins used.
+func (b bins) sideNoise(freqHz float64, avoidHz []float64, m int) (s [][]complex128, used int) {
+	centre := freqHz / b.stepHz
+	s = make([][]complex128, len(b.x))
+	for i := range s {
+		s[i] = make([]complex128, len(b.x))
+	}
+	take := func(k int) bool {
+		if k < 2 || k >= b.len()-1 || math.Abs(float64(k)-centre) < 0.75 {
+			return false
+		}
+		for _, a := range avoidHz {
+			if math.Abs(float64(k)-a/b.stepHz) < 1 {
+				return false
+			}
+		}
+		for i := range b.x {
+			for j := range b.x {
+				s[i][j] += b.x[i][k] * cmplx.Conj(b.x[j][k])
+			}
+		}
+		return true
+	}
+	base := int(math.Round(centre))
+	for d := 0; d <= 6*m && used < m; d++ {
+		if take(base + d) {
+			used++
+		}
+		if d > 0 && used < m && take(base-d) {
+			used++
+		}
+	}
+	for i := range s {
+		for j := range s[i] {
+			s[i][j] /= complex(float64(max(used, 1)), 0)
+		}
+	}
+	return s, used
+}
+
+func median(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	s := append([]float64(nil), x...)
+	sort.Float64s(s)
+	if len(s)%2 == 1 {
+		return s[len(s)/2]
+	}
+	return (s[len(s)/2-1] + s[len(s)/2]) / 2
+}
