@@ -79,15 +79,16 @@ func (r *rotator[T]) runs(x []T, run, length int) {
 		base[k] = r.step.times(r.frames + uint64(k*run)).phasor()
 	}
 	for i, w := range r.outer[:length/rotateBlock] {
-		y := x[i*rotateBlock:]
-		turnRuns(&r.re, &r.im,
-			(*[rotateBlock]T)(y), (*[rotateBlock]T)(y[run:]), (*[rotateBlock]T)(y[2*run:]), (*[rotateBlock]T)(y[3*run:]),
-			base[0]*w, base[1]*w, base[2]*w, base[3]*w)
+		turnRuns(r.re[:], r.im[:], x[i*rotateBlock:], run, base[0]*w, base[1]*w, base[2]*w, base[3]*w)
 	}
 	r.frames += uint64(length)
 }
 
-func turnRuns[T Sample](re, im *[rotateBlock]float64, a, b, c, d *[rotateBlock]T, wa, wb, wc, wd complex128) {
+// turnRuns adds one block from each of four runs, each turned by its phasor.
+func turnRuns[T Sample](re, im []float64, x []T, run int, wa, wb, wc, wd complex128) {
+	n := len(re)
+	im = im[:n]
+	a, b, c, d := x[:n], x[run:][:n], x[2*run:][:n], x[3*run:][:n]
 	ca, cb, cc, cd := real(wa), real(wb), real(wc), real(wd)
 	sa, sb, sc, sd := imag(wa), imag(wb), imag(wc), imag(wd)
 	for i := range re {
