@@ -32,6 +32,8 @@ func TestFilesAsTheyAre(t *testing.T) {
 	open16 := ckSized("data", p16, open32)
 	remark, cut := audio.Remark, audio.Truncated
 	ds := func(data uint64) []byte { return ck("ds64", sizes64(288072, data, testRate)) }
+	shortExt := append(stereo(0xFFFE, 24).body(), 0, 0)
+	shortExt = append(shortExt, extension(24, guidPCM)...)
 	table := append(sizes64(0, 192000, testRate)[:24], "\x01\x00\x00\x00axml\x05\x00\x00\x00\x00\x00\x00\x00"...)
 
 	for _, c := range []struct {
@@ -70,6 +72,9 @@ func TestFilesAsTheyAre(t *testing.T) {
 		{"RF64, never filled in", riffSized("RF64", open32, ds(0), f24, ckSized("data", p24, open32)), testRate, 24, []audio.EventKind{remark}},
 		{"RF64, 32-bit size counts", riffSized("RF64", open32, ds(6), f24, ck("data", p24)), testRate, 24, nil},
 		{"RF64, table", riffSized("RF64", open32, ck("ds64", table), f16, ckSized("axml", []byte("<a/>.\x00"), open32), open16), testRate, 16, nil},
+		{"RF64, ds64 too short", riffSized("RF64", open32, ck("ds64", make([]byte, 8)), f16, open16), testRate, 16, []audio.EventKind{remark, remark}},
+		{"RF64, ds64 just long enough", riffSized("RF64", open32, ck("ds64", sizes64(0, 192000, 0)[:16]), f16, open16), testRate, 16, nil},
+		{"extension that denies its length", riff(ck("fmt ", shortExt), ck("data", p24)), testRate, 24, []audio.EventKind{remark}},
 		{"RF64 without ds64", riffSized("RF64", open32, f16, open16), testRate, 16, []audio.EventKind{remark}},
 		{"lying block size and byte rate", riff(ck("fmt ", lying.body()), ck("data", p16)), testRate, 16, []audio.EventKind{remark, remark}},
 		{"last frame not whole", riff(f16, ck("data", p16[:len(p16)-1])), testRate - 1, 16, []audio.EventKind{cut}},

@@ -8,6 +8,8 @@ import (
 	"runtime"
 	"testing"
 	"time"
+
+	"example.org/wheatear/audio"
 )
 
 // spent runs f and returns the bytes it allocated in all, and the time it took.
@@ -164,14 +166,20 @@ func TestNoRoomForAFrame(t *testing.T) {
 	}
 }
 
-// TestManyEmptyChunks walks through a megabyte of headers without much reading.
+// TestManyEmptyChunks walks through a megabyte of headers in small change.
 func TestManyEmptyChunks(t *testing.T) {
-	empty := bytes.Repeat(binary.LittleEndian.AppendUint32([]byte("JUNK"), 0), 1<<17)
+	const chunks = 1 << 17
+	empty := bytes.Repeat(binary.LittleEndian.AppendUint32([]byte("JUNK"), 0), chunks)
 	file := riff(empty, ck("fmt ", stereo(1, 16).body()), ck("data", make([]byte, 8)))
-	allocated, took := spent(func() {
-		if _, err := ReadAll(bytes.NewReader(file), nil); err != nil {
-			t.Fatal(err)
-		}
-	})
-	t.Logf("%d chunks: %d bytes allocated, %v", 1<<17, allocated, took)
+	var rec *audio.Record
+	var err error
+	allocated, took := spent(func() { rec, err = ReadAll(bytes.NewReader(file), nil) })
+	if err != nil || rec.Frames() != 2 {
+		t.Fatalf("%d frames, %v; want 2", rec.Frames(), err)
+	}
+	t.Logf("%d chunks: %d bytes allocated, %v", chunks, allocated, took)
+	const each = 64 // bytes: the eight of a header and its name, rounded up generously
+	if allocated > each*chunks {
+		t.Errorf("%d bytes allocated for %d chunks", allocated, chunks)
+	}
 }

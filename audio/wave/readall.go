@@ -31,8 +31,9 @@ func ReadAll(r io.Reader, channels []int) (*audio.Record, error) {
 		rec.Source = named.Name()
 	}
 	for i := range rec.Channels {
-		// Frames was counted in the file itself, not believed from its header.
-		rec.Channels[i] = make([]float64, 0, max(0, f.Frames))
+		// Frames was counted in the file itself, not believed from its header; but a
+		// file may have holes, so what is taken at once has a limit all the same.
+		rec.Channels[i] = make([]float64, 0, min(max(0, f.Frames), 1<<24))
 	}
 	if err := rd.appendTo(rec.Channels, channels); err != nil {
 		return nil, err

@@ -42,6 +42,8 @@ func TestRefuse(t *testing.T) {
 		{"data before the format", riff(data, f16), ErrNoFormat, 12, "no format chunk"},
 		{"no name", riff(f16, make([]byte, 8), data), ErrNoData, 36, "found bytes 00000000"},
 		{"open size of another chunk", riff(f16, ckSized("LIST", nil, open32), data), ErrNoData, 36, "left open"},
+		{"open size of a chunk that ds64 does not list", riffSized("RF64", open32, ck("ds64", sizes64(0, 8, 2)), ckSized("LIST", nil, open32), f16, data),
+			ErrNoData, 48, "left open"},
 		{"short format chunk", riff(ck("fmt ", make([]byte, 14)), data), ErrFormat, 12, "14 bytes"},
 		{"no channels", with(func(f *fields) { f.channels = 0 }), ErrFormat, 12, "no channels"},
 		{"no rate", with(func(f *fields) { f.rate = 0 }), ErrFormat, 12, "0 Hz"},
@@ -128,6 +130,34 @@ func TestSeekThatFails(t *testing.T) {
 		t.Fatal(err)
 	}
 	checkBase(t, rec, testRate, 16)
+}
+
+// lame seeks so many times and then no more.
+type lame struct {
+	*bytes.Reader
+	seeks int
+}
+
+func (l *lame) Seek(offset int64, whence int) (int64, error) {
+	if l.seeks--; l.seeks < 0 {
+		return 0, errBroken
+	}
+	return l.Reader.Seek(offset, whence)
+}
+
+// TestSeekBreaksDown reports a seek that fails after others did not: back from the
+// end, over a chunk, behind the data and back.
+func TestSeekBreaksDown(t *testing.T) {
+	file := riff(ck("JUNK", make([]byte, 9001)), ck("fmt ", stereo(1, 16).body()), ck("data", pcm(sine(2, 9001), 16, 16)), ck("LIST", make([]byte, 30)))
+	const needed = 6
+	for seeks := 2; seeks < needed; seeks++ {
+		if _, err := NewReader(&lame{bytes.NewReader(file), seeks}); !errors.Is(err, errBroken) {
+			t.Errorf("after %d seeks: %v, want the failure", seeks, err)
+		}
+	}
+	if _, err := NewReader(&lame{bytes.NewReader(file), needed}); err != nil {
+		t.Errorf("with %d seeks: %v", needed, err)
+	}
 }
 
 func TestChooseChannels(t *testing.T) {
