@@ -65,6 +65,7 @@ func TestFilesAsTheyAre(t *testing.T) {
 		{"20 bit without saying so twice", riff(ck("fmt ", fields{tag: 1, channels: 2, rate: testRate, bits: 20, align: 6, byteRate: -1}.body()),
 			ck("data", pcm(wave, 20, 24))), testRate, 20, nil},
 		{"no valid bits", riff(ext(24, extension(0, guidPCM)), ck("data", p24)), testRate, 24, []audio.EventKind{remark}},
+		{"more valid bits than there is room for", riff(ext(24, extension(32, guidPCM)), ck("data", p24)), testRate, 24, []audio.EventKind{remark}},
 		{"RF64", riffSized("RF64", open32, ds(288000), f24, ckSized("data", p24, open32)), testRate, 24, nil},
 		{"BW64", riffSized("BW64", open32, ds(288000), f24, ckSized("data", p24, open32)), testRate, 24, nil},
 		{"RF64, 2^62 bytes", riffSized("RF64", open32, ds(1<<62), f24, ckSized("data", p24, open32)), testRate, 24, []audio.EventKind{cut}},

@@ -102,7 +102,7 @@ func (r *Reader) block(dst []float64) int {
 		r.watch(part)
 	}
 	r.frame += int64(n)
-	if err == nil && got%size == 0 && r.left != 0 {
+	if err == nil && r.left != 0 {
 		return n
 	}
 	r.finish(err, got%size)

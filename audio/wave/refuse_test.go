@@ -39,6 +39,7 @@ func TestRefuse(t *testing.T) {
 		{"cut in the header of a chunk", riff(f16, data)[:40], ErrNoData, 36, "header of a chunk"},
 		{"cut in the format chunk", riff(f16)[:30], ErrNoData, 12, "after 10 of the 16 bytes"},
 		{"cut in a chunk", riff(f16, ckSized("LIST", make([]byte, 10), 1000)), ErrNoData, 36, "within the 1000 bytes"},
+		{"no data behind a long chunk", riff(ck("JUNK", make([]byte, 9001)), f16), ErrNoData, 12 + 9010 + 24, "after its header"},
 		{"data before the format", riff(data, f16), ErrNoFormat, 12, "no format chunk"},
 		{"no name", riff(f16, make([]byte, 8), data), ErrNoData, 36, "found bytes 00000000"},
 		{"open size of another chunk", riff(f16, ckSized("LIST", nil, open32), data), ErrNoData, 36, "left open"},

@@ -189,6 +189,24 @@ func TestAnnouncedBeyond4GiB(t *testing.T) {
 	}
 }
 
+// TestHeaderKind uses the plain header only where it can hold the format: the
+// WAVE_FORMAT_EXTENSIBLE note (2001) asks for the other one beyond two channels,
+// and where a sample does not fill its container.
+func TestHeaderKind(t *testing.T) {
+	for want, formats := range map[byte][]Format{
+		tagPCM:               {{Channels: 1, Bits: 16}, {Channels: 2, Bits: 24}, {Channels: 2, Bits: 32}},
+		tagFloat:             {{Channels: 2, Bits: 32, Float: true}, {Channels: 1, Bits: 64, Float: true}},
+		tagExtensible & 0xFF: {{Channels: 3, Bits: 16}, {Channels: 2, Bits: 20}, {Channels: 3, Bits: 32, Float: true}, {Channels: 2, Bits: 24, Container: 32}},
+	} {
+		for _, f := range formats {
+			f.RateHz = 48000
+			if got := encoded(t, f, nil)[20]; got != want {
+				t.Errorf("%v: format tag %#x, want %#x", f, got, want)
+			}
+		}
+	}
+}
+
 // TestClipping holds the ends of the integer scale, and the count of what is beyond.
 func TestClipping(t *testing.T) {
 	var out bytes.Buffer
