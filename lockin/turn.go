@@ -111,14 +111,14 @@ func fillPhasors(dst []complex128, start, step turns) {
 	}
 }
 
-// maxGridPeriod is the longest period, in samples, that grid looks for: longer
-// ones fold no faster than the rotating fold and leave the second-level cache.
-const maxGridPeriod = 1 << 16
+// maxGridPeriod is the longest period, in samples, that Grid looks for: longer
+// ones leave the second-level cache and fold no faster than the rotating fold.
+const maxGridPeriod = 1 << 18
 
 // Grid finds the grid a frequency lies on: freqHz = k·rateHz/period in lowest
-// terms, with period at most 65536 samples. A frequency within 2 ulp of a grid
+// terms, with period at most 262144 samples. A frequency within 2 ulp of a grid
 // frequency is taken to be meant exactly there, as a float64 cannot say it
-// better; a frequency off every grid comes that close with a chance below 1e-6.
+// better; a frequency off every grid comes that close with a chance below 1e-5.
 // ok is false for a frequency off every grid, negative, or not finite.
 func Grid(freqHz, rateHz float64) (k, period int, ok bool) {
 	ratio := freqHz / rateHz
