@@ -22,7 +22,7 @@ type convolution struct {
 }
 
 // gridSteps over the support of everything that becomes atoms. Ends of intervals
-// are then good to 5·10⁻⁵ of u, as the tests show.
+// are then good to 1.2·10⁻⁴ of the half-width, as the tests show.
 const gridSteps = 64
 
 func newConvolution(s spread) *convolution {

@@ -187,7 +187,7 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 // low and high. For a narrow range it is rectangular to second order, where the
 // difference of squares would cancel.
 func logUniformMoments(low, high float64) (mean, u float64) {
-	ratio := math.Log(high / low)
+	ratio := logRatio(low, high)
 	if ratio < 1e-4 {
 		return (low + high) / 2, Rectangular.U((high - low) / 2)
 	}
@@ -195,4 +195,12 @@ func logUniformMoments(low, high float64) (mean, u float64) {
 	// Scaled by the mean so that no square overflows.
 	a, b := low/mean, high/mean
 	return mean, mean * math.Sqrt(math.Max(0, (b-a)*(b+a)/(2*ratio)-1))
+}
+
+// logRatio is ln(high/low), also where the quotient overflows.
+func logRatio(low, high float64) float64 {
+	if q := high / low; !math.IsInf(q, 0) {
+		return math.Log(q)
+	}
+	return math.Log(high) - math.Log(low)
 }

@@ -127,8 +127,8 @@ func arcsinePiece(half float64) piece {
 // negative c turns it round: the integral of 1 − F then runs down from the top.
 func logUniformPiece(g *group, c float64) piece {
 	mean, u := logUniformMoments(g.low, g.high)
-	ratio := math.Log(g.high / g.low)
-	below := func(x float64) float64 { return (x*math.Log(x/g.low) - (x - g.low)) / ratio }
+	ratio := logRatio(g.low, g.high)
+	below := func(x float64) float64 { return (x*logRatio(g.low, x) - (x - g.low)) / ratio }
 	p := piece{low: c * (g.low - mean), high: c * (g.high - mean), u: math.Abs(c) * u}
 	p.area = func(x float64) float64 { return c * below(mean+x/c) }
 	if c < 0 {

@@ -93,7 +93,7 @@ func (d *drawer) drawBounded(x *float64, g *group) {
 	case Arcsine:
 		*x += Arcsine.HalfWidth(g.factor[0]) * math.Cos(math.Pi*d.rng.Float64())
 	case logUniform:
-		*x = g.low * math.Exp(d.rng.Float64()*math.Log(g.high/g.low))
+		*x = math.Exp(math.Log(g.low) + d.rng.Float64()*logRatio(g.low, g.high))
 	default:
 		wide, narrow, _ := g.boxes()
 		*x += wide * (2*d.rng.Float64() - 1)
