@@ -1,0 +1,37 @@
+package impedance
+
+import "fmt"
+
+// Config is what may be chosen about a reading. The zero value is ready to use.
+type Config struct {
+	Trials int    // length of the Monte Carlo run; 0 means 10000
+	Seed   uint64 // of the run; any value, 0 included, gives the same reading every time
+
+	// The habits of the trade (common practice, no source): series elements are
+	// shown for low |Z| and parallel ones for high |Z|.
+	SeriesBelowOhm   float64 // 0 means 10
+	ParallelAboveOhm float64 // 0 means 10000
+}
+
+// leastTrials leaves 25 trials beyond each end of a 95 % interval.
+const leastTrials = 1000
+
+func (cfg Config) withDefaults() (Config, error) {
+	if cfg.Trials == 0 {
+		cfg.Trials = 10000
+	}
+	if cfg.SeriesBelowOhm == 0 {
+		cfg.SeriesBelowOhm = 10
+	}
+	if cfg.ParallelAboveOhm == 0 {
+		cfg.ParallelAboveOhm = 10000
+	}
+	if cfg.Trials < leastTrials {
+		return cfg, fmt.Errorf("impedance: %d trials are too few for an interval: use %d or more", cfg.Trials, leastTrials)
+	}
+	if !(cfg.SeriesBelowOhm > 0) || !(cfg.ParallelAboveOhm >= cfg.SeriesBelowOhm) {
+		return cfg, fmt.Errorf("impedance: series below %g ohm and parallel above %g ohm: use positive limits in this order",
+			cfg.SeriesBelowOhm, cfg.ParallelAboveOhm)
+	}
+	return cfg, nil
+}

@@ -1,0 +1,37 @@
+// Package impedance turns a complex impedance with its uncertainty into
+// everything that is read from it: modulus, phase, series and parallel
+// equivalents, Q, D, admittance, what the part is, and whether that can be said.
+//
+// # Values, uncertainties, intervals
+//
+// The value of a quantity is the model at the estimates of its inputs, u is the
+// law of propagation at that point (JCGM 100), and the 95 % interval comes from
+// the same model put through a Monte Carlo run (JCGM 101), so that few degrees
+// of freedom, a dominant rectangular tolerance and curvature shape it. Runs are
+// seeded: the same model gives the same reading.
+//
+// # What is not known is not shown
+//
+// A passive part has R ≥ 0, hence D ≥ 0 and G ≥ 0. Where the sample does not
+// establish R > 0 (2.5 % of it or more lies at or below zero), the interval is
+// that of the sample given R ≥ 0: low is 0, high holds 95 % of what is left, and
+// the value is the most likely one that is possible, the estimate or 0. The
+// reciprocal (Q of D, parallel R of G) then has a lower bound and nothing else.
+//
+// The sign of X decides between C and L. Where it is established, the other of
+// the two is absent: no negative capacitance stands for an inductance. Where it
+// is not, the sample still says something of either: if the part is inductive,
+// series L is at most so large; if it is capacitive, series C is at least so
+// large. Both are given as one-sided bounds without a value, since a value would
+// choose one of them. D of a resistor has, likewise, only a lower bound.
+//
+// Im, Re and phase of Z, and G and B of Y, are coordinates and keep their sign:
+// whoever goes on computing with them needs them unbiased.
+//
+// # State
+//
+// A reading is Open where Y = 0 lies within the 95 % region of Y, Short where
+// Z = 0 lies within that of Z. An open has a least modulus and a greatest
+// parallel C, a short a greatest modulus, series R and series L, and what would
+// need the other plane is absent.
+package impedance
