@@ -28,23 +28,32 @@ func (an *analyzer) fit() error {
 func (an *analyzer) fitSpan() error {
 	x := an.used().Channels
 	an.model = an.toneModel()
-	first, err := fitJoint(x, an.model)
+	first, err := fitJoint(x, an.model, roughFit)
 	if err != nil {
 		return err
 	}
 	an.joint = first
 	an.hum = seekHum(first.residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz())
-	if !an.hum.present {
-		return nil
+	an.model.eps = first.model.eps
+	if an.hum.present {
+		an.addMains()
 	}
-	an.addMains(first)
-	if an.joint, err = fitJoint(x, an.model); err != nil {
+	if err := an.fitFine(x); err != nil {
 		return err
 	}
-	if an.addHighMains() {
-		an.joint, err = fitJoint(x, an.model)
+	if an.hum.present && an.addHighMains() {
+		return an.fitFine(x)
 	}
-	return err
+	return nil
+}
+
+// fitFine fits the model to the end and transforms what it leaves.
+func (an *analyzer) fitFine(x [][]float64) (err error) {
+	if an.joint, err = fitJoint(x, an.model, fineFit); err != nil {
+		return err
+	}
+	an.bins = newBins(an.joint.residual, an.sig.RateHz)
+	return nil
 }
 
 // toneModel holds the tones, their harmonics and a slow drift.
@@ -111,9 +120,8 @@ func (an *analyzer) modelledHz() []float64 {
 
 // addMains adds the mains lines to the model. Where one falls on a tone the tone
 // stays; where one falls on a harmonic the mains line does.
-func (an *analyzer) addMains(first *jointFit) {
+func (an *analyzer) addMains() {
 	m := &an.model
-	m.eps = first.model.eps
 	m.mainsHz, m.mainsCentre, m.mainsBound = an.hum.mainsHz, an.hum.baseHz, 1.5*mainsReachHz
 	m.freeMains, m.freeChirp = true, an.hum.chirp
 	for order := 1; order <= humOrders; order++ {
@@ -143,7 +151,7 @@ func (an *analyzer) addMainsLine(order int) {
 
 // addHighMains adds multiples beyond the first ten that stand out of the residual.
 func (an *analyzer) addHighMains() bool {
-	spec := newBins(an.joint.residual, an.sig.RateHz, true)
+	spec := an.bins.tapered()
 	mains := an.joint.model.mainsHz
 	before := len(an.model.lines)
 	for order := humOrders + 1; order <= humOrdersMax; order++ {

@@ -13,7 +13,6 @@ const sideBins = 16
 // judgeNoise turns the fit into tones with covariances.
 func (an *analyzer) judgeNoise() {
 	f := an.joint
-	an.bins = newBins(f.residual, an.sig.RateHz, false)
 	an.avoid = an.modelledHz()
 	epsU := an.epsU()
 	for i := range an.tones {

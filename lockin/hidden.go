@@ -70,11 +70,11 @@ func (an *analyzer) lineInSilence(baseHz float64, order int) (amplitude []float6
 		}
 	}
 	x := an.sig.Slice(0, n).Channels
-	f, err := fitJoint(x, m)
+	f, err := fitJoint(x, m, fineFit)
 	if err != nil {
 		return nil, false
 	}
-	spec := newBins(f.residual, an.sig.RateHz, false)
+	spec := newBins(f.residual, an.sig.RateHz)
 	hz := float64(order) * baseHz
 	s, used := spec.sideNoise(hz, m.allHz(), sideBins)
 	if used < 4 {

@@ -33,14 +33,14 @@ type line struct {
 
 // jointModel is what is fitted: lines and which of the shared parameters are free.
 type jointModel struct {
-	rateHz                         float64
-	lines                          []line
-	degree                         int     // of the polynomial; -1 for none
-	eps                            float64 // start values of the shared parameters
-	mainsHz, chirp                 float64 // chirp in Hz/s, of the fundamental
-	freeEps, freeMains, freeChirp  bool
-	epsBound, chirpMax             float64 // ε stays within this of its start, the drift within this of 0
-	mainsCentre, mainsBound        float64 // the mains frequency stays within this of that
+	rateHz                        float64
+	lines                         []line
+	degree                        int     // of the polynomial, up to 2; -1 for none
+	eps                           float64 // start values of the shared parameters
+	mainsHz, chirp                float64 // chirp in Hz/s, of the fundamental
+	freeEps, freeMains, freeChirp bool
+	epsBound, chirpMax            float64 // ε stays within this of its start, the drift within this of 0
+	mainsCentre, mainsBound       float64 // the mains frequency stays within this of that
 }
 
 // jointFit is the outcome.
@@ -49,6 +49,7 @@ type jointFit struct {
 	frames    int
 	amp       [][]complex128 // [channel][line]
 	poly      [][]float64    // [channel][degree]
+	power     [][3]float64   // the same as a power series
 	residual  [][]float64
 	shrinkage []float64 // per line: variance of a phasor over that of a lone tone
 	hess      [3]float64
@@ -63,7 +64,13 @@ var errSingular = errors.New("lockin: tones or lines too close together for a re
 // 1e-4 rad within a block at the far ends, and by nothing on average.
 const fitBlock = 128
 
-const maxFitSteps = 12
+// Each step moves some thirty times less than the one before it; what a fine fit
+// leaves is then below 1e-8 of the strongest line.
+const (
+	maxFitSteps = 12
+	fineFit     = 2e-7
+	roughFit    = 1e-4
+)
 
 // freqHz returns the frequency of line l in the middle of the stretch.
 func (m *jointModel) freqHz(l line) float64 {
@@ -74,12 +81,16 @@ func (m *jointModel) freqHz(l line) float64 {
 }
 
 // fitJoint fits the model to all channels of x. It works on copies of the model.
-func fitJoint(x [][]float64, model jointModel) (*jointFit, error) {
+//
+// It ends when no phase or amplitude moves by more than enough, a share of the
+// strongest line.
+func fitJoint(x [][]float64, model jointModel, enough float64) (*jointFit, error) {
 	m := model
 	f := &jointFit{model: &m, frames: len(x[0])}
 	f.amp = make([][]complex128, len(x))
 	f.poly = make([][]float64, len(x))
 	f.residual = make([][]float64, len(x))
+	f.power = make([][3]float64, len(x))
 	for ch := range x {
 		f.amp[ch] = make([]complex128, len(m.lines))
 		f.poly[ch] = make([]float64, m.degree+1)
@@ -96,7 +107,7 @@ func fitJoint(x [][]float64, model jointModel) (*jointFit, error) {
 		if f.steps == 1 {
 			continue
 		}
-		if move < 1e-9 {
+		if move < enough {
 			f.converged = true
 			break
 		}
@@ -118,20 +129,18 @@ func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
 	channels := len(f.amp)
 	shared := newSharedStep(m, f.frames)
 	deltas := make([]*mat.VecDense, channels)
-	for ch := 0; ch < channels; ch++ {
+	explained := make([][3]*mat.VecDense, channels)
+	for ch := range deltas {
 		shared.addChannel(f.amp[ch], p, ch)
-		rhs := g.rhs(p.proj[ch], p.polyProj[ch])
-		deltas[ch] = g.solve(rhs)
-		coupling := g.coupling(m, f.amp[ch], f.frames)
-		shared.eliminate(g, coupling, deltas[ch])
+		deltas[ch] = g.solve(g.rhs(p.proj[ch], p.polyProj[ch]))
+		explained[ch] = shared.eliminate(g, g.coupling(m, f.amp[ch]), deltas[ch])
 	}
 	step := shared.solve()
 	move := 0.0
-	for ch := 0; ch < channels; ch++ {
-		coupling := g.coupling(m, f.amp[ch], f.frames)
-		for k, c := range coupling {
-			if c != nil && step[k] != 0 {
-				deltas[ch].AddScaledVec(deltas[ch], -step[k], g.solve(c))
+	for ch := range deltas {
+		for k, y := range explained[ch] {
+			if y != nil {
+				deltas[ch].AddScaledVec(deltas[ch], -step[k], y)
 			}
 		}
 		move = math.Max(move, f.applyLinear(ch, deltas[ch], g))

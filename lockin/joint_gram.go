@@ -9,22 +9,26 @@ import (
 // gram is the normal matrix of the linear parameters. Because time counts from
 // the middle, cosines (with the even polynomials) and sines (with the odd ones)
 // are orthogonal, and two matrices of half the size do. Columns of even: one
-// cosine per line, then P0, P2; of odd: one minus sine per line, then P1, P3.
+// cosine per line, then P0, P2; of odd: one minus sine per line, then P1.
 type gram struct {
 	lines, degree int
 	even, odd     mat.Cholesky
 	frames        int
+	dif, sum      []moment // of every pair of lines, row by row
 }
+
+// moment holds the sums of moments for one pair of lines.
+type moment struct{ s0, s1, s2 float64 }
 
 func newGram(m *jointModel, frames int) (*gram, error) {
 	g := &gram{lines: len(m.lines), degree: m.degree, frames: frames}
 	even := mat.NewSymDense(g.evenSize(), nil)
 	odd := mat.NewSymDense(g.oddSize(), nil)
 	theta := lineAngles(m)
+	g.pairs(theta)
 	for i := range theta {
 		for j := i; j < len(theta); j++ {
-			dif, _, _, _ := moments(frames, theta[i]-theta[j])
-			sum, _, _, _ := moments(frames, theta[i]+theta[j])
+			dif, sum := g.dif[i*g.lines+j].s0, g.sum[i*g.lines+j].s0
 			even.SetSym(i, j, (dif+sum)/2)
 			odd.SetSym(i, j, (dif-sum)/2)
 		}
@@ -40,6 +44,22 @@ func newGram(m *jointModel, frames int) (*gram, error) {
 	return g, nil
 }
 
+// pairs fills the moments of sums and differences of the lines' angles; s1 is odd in
+// the difference.
+func (g *gram) pairs(theta []float64) {
+	n := g.lines
+	g.dif, g.sum = make([]moment, n*n), make([]moment, n*n)
+	for i := range theta {
+		for j := i; j < n; j++ {
+			s0, s1, s2 := moments(g.frames, theta[i]-theta[j])
+			g.dif[i*n+j], g.dif[j*n+i] = moment{s0, s1, s2}, moment{s0, -s1, s2}
+			s0, s1, s2 = moments(g.frames, theta[i]+theta[j])
+			g.sum[i*n+j] = moment{s0, s1, s2}
+			g.sum[j*n+i] = g.sum[i*n+j]
+		}
+	}
+}
+
 func (g *gram) evenSize() int { return g.lines + (g.degree+2)/2 }
 func (g *gram) oddSize() int  { return g.lines + (g.degree+1)/2 }
 
@@ -53,13 +73,12 @@ func lineAngles(m *jointModel) []float64 {
 
 // fillPolyLine sets the products of line i with the polynomials.
 func (g *gram) fillPolyLine(even, odd *mat.SymDense, i int, theta float64) {
-	s0, s1, s2, s3 := moments(g.frames, theta)
+	s0, s1, s2 := moments(g.frames, theta)
 	scale := 2 / float64(g.frames) // tau = scale · n
-	products := [4]float64{
+	products := [3]float64{
 		s0,
 		-scale * s1,
 		(3*scale*scale*s2 - s0) / 2,
-		-(5*scale*scale*scale*s3 - 3*scale*s1) / 2,
 	}
 	for p := 0; p <= g.degree; p++ {
 		if p%2 == 0 {
@@ -75,7 +94,6 @@ func (g *gram) fillPoly(even, odd *mat.SymDense) {
 	n := float64(g.frames)
 	q2 := (n*n - 1) / 12 * sq(2/n) // mean of tau²
 	q4 := (n*n - 1) * (3*n*n - 7) / 240 * sq(sq(2/n))
-	q6 := (3*n*n*n*n - 18*n*n + 31) * (n*n - 1) / 1344 * sq(2/n) * sq(sq(2/n))
 	if g.degree >= 0 {
 		even.SetSym(g.lines, g.lines, n)
 	}
@@ -85,10 +103,6 @@ func (g *gram) fillPoly(even, odd *mat.SymDense) {
 	if g.degree >= 2 {
 		even.SetSym(g.lines, g.lines+1, n*(3*q2-1)/2)
 		even.SetSym(g.lines+1, g.lines+1, n*(9*q4-6*q2+1)/4)
-	}
-	if g.degree >= 3 {
-		odd.SetSym(g.lines, g.lines+1, n*(5*q4-3*q2)/2)
-		odd.SetSym(g.lines+1, g.lines+1, n*(25*q6-30*q4+9*q2)/4)
 	}
 }
 
@@ -135,41 +149,40 @@ func (g *gram) polyStep(delta *mat.VecDense, p int) float64 {
 // coupling returns, for each shared parameter that is free, the products of the
 // model's derivative with every linear column; nil where the parameter is held.
 // Polynomials are left out: they are slow where the lines are not.
-func (g *gram) coupling(m *jointModel, amp []complex128, frames int) [3]*mat.VecDense {
+func (g *gram) coupling(m *jointModel, amp []complex128) [3]*mat.VecDense {
 	free := [3]bool{m.freeEps, m.freeMains, m.freeChirp}
 	var out [3]*mat.VecDense
-	theta := lineAngles(m)
-	dt := 1 / m.rateHz
-	meanSquare := (float64(frames)*float64(frames) - 1) / 12
 	for k := range out {
 		if !free[k] {
 			continue
 		}
-		v := mat.NewVecDense(g.evenSize()+g.oddSize(), nil)
+		out[k] = mat.NewVecDense(g.evenSize()+g.oddSize(), nil)
+		data := out[k].RawVector().Data
 		for l, ln := range m.lines {
-			r := m.rate(ln, k)
-			if r == 0 || amp[l] == 0 {
-				continue
-			}
-			a, b := real(amp[l]), imag(amp[l])
-			for i := range m.lines {
-				s0d, s1d, s2d, _ := moments(frames, theta[l]-theta[i])
-				s0s, s1s, s2s, _ := moments(frames, theta[l]+theta[i])
-				var c, s float64
-				if k < 2 { // weight t; derivative t(-a sin - b cos)
-					c = -a * (s1s + s1d) / 2 * dt
-					s = b * (s1s - s1d) / 2 * dt
-				} else { // weight t² - mean t²
-					c = -b * (s2d + s2s - meanSquare*(s0d+s0s)) / 2 * dt * dt
-					s = a * (s2d - s2s - meanSquare*(s0d-s0s)) / 2 * dt * dt
-				}
-				v.SetVec(i, v.AtVec(i)+r*c)
-				v.SetVec(g.evenSize()+i, v.AtVec(g.evenSize()+i)+r*s)
+			if r := m.rate(ln, k); r != 0 && amp[l] != 0 {
+				g.addCoupling(data, l, amp[l]*complex(r/2/m.rateHz, 0), k == 2, m.rateHz)
 			}
 		}
-		out[k] = v
 	}
 	return out
+}
+
+// addCoupling adds what line l brings: the derivative w(t)(-Re A sin φ - Im A cos φ)
+// against cos and -sin of every line, with weight w = t, or t² less its mean.
+func (g *gram) addCoupling(v []float64, l int, amp complex128, square bool, rateHz float64) {
+	a, b := real(amp), imag(amp)
+	mean := (float64(g.frames)*float64(g.frames) - 1) / 12
+	cos, sin := v[:g.lines], v[g.evenSize():]
+	for i := range cos {
+		d, s := g.dif[l*g.lines+i], g.sum[l*g.lines+i]
+		if square {
+			cos[i] -= b * (s.s2 + d.s2 - mean*(s.s0+d.s0)) / rateHz
+			sin[i] -= a * (s.s2 - d.s2 - mean*(s.s0-d.s0)) / rateHz
+		} else {
+			cos[i] -= a * (s.s1 + d.s1)
+			sin[i] += b * (s.s1 - d.s1)
+		}
+	}
 }
 
 // inflation returns, per line, the variance of its phasor (mean of the two parts)

@@ -1,24 +1,42 @@
 package lockin
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // fitPass is one walk over the record: it takes the model away from the samples
 // and projects what is left on every line, block by block with one rotation of
 // phase per block and line and a table of the turns within a block.
+//
+// A block is folded about its middle into sums and differences of sample pairs: a
+// line's cosine then meets only the sums and its sine only the differences, which
+// halves the work.
 type fitPass struct {
 	m      *jointModel
 	frames int
-	table  [][2][]float64 // per line: cos and sin within a block
+	table  [][2][]float64 // per line: cos and sin at ½, 1½, 2½ … samples from the middle
+
+	sum, dif []float64 // a block folded about its middle
 
 	proj     [][]complex128 // Σ r exp(-jφ), [channel][line]
 	proj1    [][]complex128 // the same weighted with t
 	proj2    [][]complex128 // the same weighted with t² - mean t²
 	polyProj [][]float64    // Σ r P_p
+
+	turn      []complex128 // exp(jφ) of each line at the start of the block
+	powerProj [][3]float64 // Σ r τ^p
 }
 
 func newFitPass(m *jointModel, frames, channels int) *fitPass {
 	p := &fitPass{m: m, frames: frames}
 	p.table = make([][2][]float64, len(m.lines))
+	p.sum, p.dif = make([]float64, fitBlock/2), make([]float64, fitBlock/2)
+	for l := range p.table {
+		p.table[l] = [2][]float64{make([]float64, fitBlock/2), make([]float64, fitBlock/2)}
+	}
+	p.turn = make([]complex128, len(m.lines))
+	p.powerProj = make([][3]float64, channels)
 	for ch := 0; ch < channels; ch++ {
 		p.proj = append(p.proj, make([]complex128, len(m.lines)))
 		p.proj1 = append(p.proj1, make([]complex128, len(m.lines)))
@@ -30,51 +48,105 @@ func newFitPass(m *jointModel, frames, channels int) *fitPass {
 
 // run writes f.residual = x - model and, where project is set, the projections.
 func (p *fitPass) run(f *jointFit, x [][]float64, project bool) {
-	p.prepare()
-	meanSquare := sq(float64(p.frames)/p.m.rateHz) / 12
+	p.prepare(f)
 	for first := 0; first < p.frames; first += fitBlock {
 		end := min(first+fitBlock, p.frames)
-		for ch := range x {
-			copy(f.residual[ch][first:end], x[ch][first:end])
-			p.takePoly(f.poly[ch], f.residual[ch][first:end], first)
+		if odd := (end - first) % 2; odd == 1 {
+			end--
+			p.block(f, x, end, end+1, project)
 		}
-		t := p.timeS(float64(first+end-1) / 2)
-		for l := range p.m.lines {
-			c, s := p.phase(l, first)
-			for ch := range x {
-				if a := f.amp[ch][l]; a != 0 {
-					u, v := real(a)*c-imag(a)*s, real(a)*s+imag(a)*c
-					takeLine(f.residual[ch][first:end], p.table[l], u, v)
-				}
-			}
+		if end > first {
+			p.block(f, x, first, end, project)
 		}
+	}
+	for ch := range p.polyProj {
+		fromPowers(p.polyProj[ch], p.powerProj[ch])
+	}
+}
+
+// block does one stretch of an even number of frames, or of a single one.
+func (p *fitPass) block(f *jointFit, x [][]float64, first, end int, project bool) {
+	middle := float64(first+end-1) / 2
+	t := p.timeS(middle)
+	w := t*t - sq(float64(p.frames)/p.m.rateHz)/12
+	for l := range p.turn {
+		p.turn[l] = p.phase(l, t)
+	}
+	half := (end - first + 1) / 2
+	weight := complex(1, 0)
+	if end-first == 1 { // a pair with itself
+		weight = 0.5
+	}
+	sum, dif := p.sum[:half], p.dif[:half]
+	for ch := range x {
+		r := f.residual[ch][first:end]
+		p.takePoly(f.power[ch], r, x[ch][first:end], first)
+		foldPairs(sum, dif, r)
+		p.takeLines(sum, dif, f.amp[ch], end-first)
+		unfoldPairs(r, sum, dif)
 		if !project {
 			continue
 		}
-		for ch := range x {
-			r := f.residual[ch][first:end]
-			p.projectPoly(p.polyProj[ch], r, first)
-			for l := range p.m.lines {
-				c, s := p.phase(l, first)
-				g := projectLine(r, p.table[l]) * complex(c, -s)
-				p.proj[ch][l] += g
-				p.proj1[ch][l] += g * complex(t, 0)
-				p.proj2[ch][l] += g * complex(t*t-meanSquare, 0)
-			}
+		p.projectPoly(&p.powerProj[ch], r, first)
+		for l, turn := range p.turn {
+			g := projectPairs(sum, dif, p.tableFor(l, end-first)) * cmplx.Conj(turn) * weight
+			p.proj[ch][l] += g
+			p.proj1[ch][l] += g * complex(t, 0)
+			p.proj2[ch][l] += g * complex(w, 0)
 		}
 	}
 }
 
+// tableFor returns the turns of line l for a block of that many frames.
+func (p *fitPass) tableFor(l, frames int) [2][]float64 {
+	if frames == 1 {
+		return [2][]float64{{1}, {0}}
+	}
+	return p.table[l]
+}
+
+// foldPairs sums and subtracts the samples on both sides of the middle of r, the
+// innermost first. A single sample is its own pair.
+func foldPairs(sum, dif, r []float64) {
+	if len(r) == 1 {
+		sum[0], dif[0] = 2*r[0], 0
+		return
+	}
+	half := len(r) / 2
+	left, right := r[:half], r[half:]
+	for k := range right {
+		a, b := right[k], left[half-1-k]
+		sum[k], dif[k] = a+b, a-b
+	}
+}
+
+func unfoldPairs(r, sum, dif []float64) {
+	if len(r) == 1 {
+		r[0] = sum[0] / 2
+		return
+	}
+	half := len(r) / 2
+	for k := range sum {
+		r[half+k] = (sum[k] + dif[k]) / 2
+		r[half-1-k] = (sum[k] - dif[k]) / 2
+	}
+}
+
 // prepare fills the tables for the present frequencies and clears the sums.
-func (p *fitPass) prepare() {
+func (p *fitPass) prepare(f *jointFit) {
 	for l, ln := range p.m.lines {
-		p.table[l] = turnTable(p.m.freqHz(ln)/p.m.rateHz, fitBlock)
+		turns := p.m.freqHz(ln) / p.m.rateHz
+		for k := range p.table[l][0] {
+			sin, cos := math.Sincos(2 * math.Pi * turns * (float64(k) + 0.5))
+			p.table[l][0][k], p.table[l][1][k] = cos, sin
+		}
 	}
 	for ch := range p.proj {
 		clear(p.proj[ch])
 		clear(p.proj1[ch])
 		clear(p.proj2[ch])
-		clear(p.polyProj[ch])
+		p.powerProj[ch] = [3]float64{}
+		f.power[ch] = toPowers(f.poly[ch])
 	}
 }
 
@@ -83,76 +155,108 @@ func (p *fitPass) timeS(frame float64) float64 {
 	return (frame - float64(p.frames-1)/2) / p.m.rateHz
 }
 
-// phase returns cosine and sine of the phase of line l at frame first. A drifting
-// line turns, within the block, as fast as in the middle of the stretch; its phase
-// is therefore set right in the middle of the block and carried back to its start.
-func (p *fitPass) phase(l, first int) (cos, sin float64) {
+// phase returns exp(jφ) of line l at time t, the middle of a block. Within a block a
+// drifting line turns as fast as in the middle of the stretch.
+func (p *fitPass) phase(l int, t float64) complex128 {
 	ln := p.m.lines[l]
-	turns := p.m.freqHz(ln) * p.timeS(float64(first))
+	turns := p.m.freqHz(ln) * t
 	if ln.mains && p.m.chirp != 0 {
-		mid := p.timeS(float64(first) + float64(fitBlock-1)/2)
-		turns += ln.base * p.m.chirp / 2 * (mid*mid - sq(float64(p.frames)/p.m.rateHz)/12)
+		turns += ln.base * p.m.chirp / 2 * (t*t - sq(float64(p.frames)/p.m.rateHz)/12)
 	}
 	s, c := math.Sincos(2 * math.Pi * (turns - math.Round(turns)))
-	return c, s
+	return complex(c, s)
 }
 
-// takeLine subtracts u cos - v sin of the block's table from r.
-func takeLine(r []float64, table [2][]float64, u, v float64) {
-	c, s := table[0][:len(r)], table[1][:len(r)]
-	for k := range r {
-		r[k] -= u*c[k] - v*s[k]
+// takeLines subtracts all lines of a channel from a folded block, two at a time: that
+// halves the traffic with the samples.
+func (p *fitPass) takeLines(sum, dif []float64, amp []complex128, frames int) {
+	l := 0
+	for ; l+1 < len(amp); l += 2 {
+		takeTwo(sum, dif, p.tableFor(l, frames), p.tableFor(l+1, frames), amp[l]*p.turn[l], amp[l+1]*p.turn[l+1])
+	}
+	if l < len(amp) {
+		takeTwo(sum, dif, p.tableFor(l, frames), p.tableFor(l, frames), amp[l]*p.turn[l], 0)
 	}
 }
 
-// projectLine returns Σ r exp(-jωk) over the block.
-func projectLine(r []float64, table [2][]float64) complex128 {
-	c, s := table[0][:len(r)], table[1][:len(r)]
+// takeTwo subtracts Re(a exp(jωk)) of two lines, folded, from sums and differences.
+func takeTwo(sum, dif []float64, table, table2 [2][]float64, a, a2 complex128) {
+	u, v, u2, v2 := 2*real(a), 2*imag(a), 2*real(a2), 2*imag(a2)
+	n := len(sum)
+	c, s, c2, s2 := table[0][:n], table[1][:n], table2[0][:n], table2[1][:n]
+	dif = dif[:n]
+	for k := range sum {
+		sum[k] -= u*c[k] + u2*c2[k]
+		dif[k] += v*s[k] + v2*s2[k]
+	}
+}
+
+// projectPairs returns Σ r exp(-jωk) over a folded block.
+func projectPairs(sum, dif []float64, table [2][]float64) complex128 {
+	c, s := table[0][:len(sum)], table[1][:len(sum)]
+	dif = dif[:len(sum)]
 	var c0, c1, s0, s1 float64
 	k := 0
-	for ; k+1 < len(r); k += 2 {
-		c0 += r[k] * c[k]
-		s0 += r[k] * s[k]
-		c1 += r[k+1] * c[k+1]
-		s1 += r[k+1] * s[k+1]
+	for ; k+1 < len(sum); k += 2 {
+		c0 += sum[k] * c[k]
+		s0 += dif[k] * s[k]
+		c1 += sum[k+1] * c[k+1]
+		s1 += dif[k+1] * s[k+1]
 	}
-	if k < len(r) {
-		c0 += r[k] * c[k]
-		s0 += r[k] * s[k]
+	if k < len(sum) {
+		c0 += sum[k] * c[k]
+		s0 += dif[k] * s[k]
 	}
 	return complex(c0+c1, -(s0 + s1))
 }
 
-// legendre returns P_0 … P_3 at tau; the polynomials never go beyond degree 3.
-func legendre(tau float64) [4]float64 {
-	t2 := tau * tau
-	return [4]float64{1, tau, (3*t2 - 1) / 2, tau * (5*t2 - 3) / 2}
+// The slow part is P0, P1, P2 of τ = 2t/T to the normal equations and a plain power
+// series to the samples.
+
+// toPowers returns the coefficients of 1, τ, τ² of a Legendre series.
+func toPowers(c []float64) [3]float64 {
+	var l [3]float64
+	copy(l[:], c)
+	return [3]float64{l[0] - l[2]/2, l[1], 1.5 * l[2]}
 }
 
-func (p *fitPass) takePoly(c []float64, r []float64, first int) {
-	if len(c) == 0 {
-		return
-	}
-	scale := 2 * p.m.rateHz / float64(p.frames)
-	for k := range r {
-		v := legendre(p.timeS(float64(first+k)) * scale)
-		for i, ci := range c {
-			r[k] -= ci * v[i]
-		}
+// fromPowers turns sums over 1, τ, τ² into sums over the Legendre polynomials.
+func fromPowers(dst []float64, p [3]float64) {
+	l := [3]float64{p[0], p[1], (3*p[2] - p[0]) / 2}
+	copy(dst, l[:])
+}
+
+// takePoly sets r to x less the power series.
+func (p *fitPass) takePoly(c [3]float64, r, x []float64, first int) {
+	tau, step := p.tau(first)
+	for k, v := range x {
+		r[k] = v - (c[0] + tau*(c[1]+tau*c[2]))
+		tau += step
 	}
 }
 
-func (p *fitPass) projectPoly(dst []float64, r []float64, first int) {
-	if len(dst) == 0 {
+// projectPoly adds Σ r, Σ rτ, Σ rτ² over a block.
+func (p *fitPass) projectPoly(dst *[3]float64, r []float64, first int) {
+	if p.m.degree < 0 {
 		return
 	}
-	scale := 2 * p.m.rateHz / float64(p.frames)
-	for k := range r {
-		v := legendre(p.timeS(float64(first+k)) * scale)
-		for i := range dst {
-			dst[i] += r[k] * v[i]
-		}
+	tau, step := p.tau(first)
+	var s0, s1, s2 float64
+	for _, v := range r {
+		s0 += v
+		s1 += v * tau
+		s2 += v * tau * tau
+		tau += step
 	}
+	dst[0] += s0
+	dst[1] += s1
+	dst[2] += s2
+}
+
+// tau returns τ at a frame and its step.
+func (p *fitPass) tau(first int) (tau, step float64) {
+	step = 2 / float64(p.frames)
+	return p.timeS(float64(first)) * p.m.rateHz * step, step
 }
 
 func sq(x float64) float64 { return x * x }

@@ -65,20 +65,22 @@ func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int) {
 }
 
 // eliminate removes what the channel's linear parameters explain (the Schur
-// complement of its block); delta is their solution with the shared ones held.
-func (s *sharedStep) eliminate(g *gram, coupling [3]*mat.VecDense, delta *mat.VecDense) {
+// complement of its block); delta is their solution with the shared ones held. It
+// returns how they answer to one unit of each shared parameter.
+func (s *sharedStep) eliminate(g *gram, coupling [3]*mat.VecDense, delta *mat.VecDense) (explained [3]*mat.VecDense) {
 	for k, c := range coupling {
 		if c == nil {
 			continue
 		}
 		s.rhs[k] -= mat.Dot(c, delta)
-		y := g.solve(c)
+		explained[k] = g.solve(c)
 		for j, d := range coupling {
 			if d != nil {
-				s.normal[k][j] -= mat.Dot(d, y)
+				s.normal[k][j] -= mat.Dot(d, explained[k])
 			}
 		}
 	}
+	return explained
 }
 
 // solve returns the steps of the shared parameters; those that are held or that

@@ -15,7 +15,7 @@ const (
 
 // locate finds the tones that were asked for, or all tones where none were.
 func (an *analyzer) locate() {
-	spec := newBins(an.sig.Slice(an.span.first, an.span.end).Channels, an.sig.RateHz, true)
+	spec := newBins(an.used().Channels, an.sig.RateHz).tapered()
 	switch {
 	case len(an.cfg.TonesHz) == 0:
 		an.locateAll(spec)

@@ -27,9 +27,8 @@ const (
 func seekHum(residual [][]float64, rateHz float64, candidates, avoidHz []float64) humFit {
 	best := humFit{}
 	bestScore := 0.0
-	spec := newBins(residual, rateHz, false)
 	for _, base := range candidates {
-		h := seekBase(residual, spec, rateHz, base, avoidHz)
+		h := seekBase(residual, rateHz, base, avoidHz)
 		score := 0.0
 		for _, r := range h.ratio {
 			score += math.Log1p(r)
@@ -44,16 +43,16 @@ func seekHum(residual [][]float64, rateHz float64, candidates, avoidHz []float64
 // comb holds block sums of the residual at the nominal multiples of the mains: all
 // that a search over the exact frequency needs.
 type comb struct {
-	order []int
-	noise []float64        // expected power of a bin there
-	sums  [][][]complex128 // [order][channel][block]
-	timeS []float64
-	scale float64
+	order  []int
+	noise  []float64        // power that noise alone has there
+	sums   [][][]complex128 // [order][channel][block]
+	firstS float64          // time of the middle of the first block
+	blockS float64
 }
 
-func seekBase(residual [][]float64, spec bins, rateHz, base float64, avoidHz []float64) humFit {
+func seekBase(residual [][]float64, rateHz, base float64, avoidHz []float64) humFit {
 	seconds := float64(len(residual[0])) / rateHz
-	c := newComb(residual, spec, rateHz, base, avoidHz)
+	c := newComb(residual, rateHz, base, avoidHz)
 	h := humFit{baseHz: base, mainsHz: base, ratio: map[int]float64{}}
 	step := 0.25 / (seconds * humOrders)
 	bestScore := math.Inf(-1)
@@ -73,24 +72,32 @@ func seekBase(residual [][]float64, spec bins, rateHz, base float64, avoidHz []f
 	return h
 }
 
-func newComb(residual [][]float64, spec bins, rateHz, base float64, avoidHz []float64) *comb {
+func newComb(residual [][]float64, rateHz, base float64, avoidHz []float64) *comb {
 	n := len(residual[0])
 	block := max(1, int(rateHz/250))
-	c := &comb{scale: 2 / float64(n)}
-	for at := 0; at < n; at += block {
-		c.timeS = append(c.timeS, (float64(min(at+block, n)+at-1)/2-float64(n-1)/2)/rateHz)
-	}
+	stepHz := rateHz / float64(n)
+	c := &comb{firstS: float64(block-n) / 2 / rateHz, blockS: float64(block) / rateHz}
 	for order := 1; order <= humOrders; order++ {
 		hz := base * float64(order)
-		if hz > 0.45*rateHz || near(hz, avoidHz, 1.5*spec.stepHz+mainsReachHz*float64(order)) {
+		if hz > 0.45*rateHz || near(hz, avoidHz, 1.5*stepHz+mainsReachHz*float64(order)) {
 			continue
 		}
-		noise := spec.floor(math.Max(hz-20*spec.stepHz, 2*spec.stepHz), hz+20*spec.stepHz)
 		c.order = append(c.order, order)
-		c.noise = append(c.noise, noise)
 		c.sums = append(c.sums, blockSums(residual, rateHz, hz, block))
+		c.noise = append(c.noise, c.floor(len(c.order)-1, stepHz))
 	}
 	return c
+}
+
+// floor returns the noise at line i: the median of the power at whole steps beside it,
+// far enough for the line itself, near enough not to meet the next.
+func (c *comb) floor(i int, stepHz float64) float64 {
+	var p []float64
+	for k := 3; k <= 10; k++ {
+		d := float64(k) * stepHz
+		p = append(p, c.power(i, d), c.power(i, -d))
+	}
+	return median(p) / 0.75 // as bins.floor
 }
 
 // blockSums demodulates every channel at hz in blocks; phase counts from the middle.
@@ -108,6 +115,17 @@ func blockSums(x [][]float64, rateHz, hz float64, block int) [][]complex128 {
 	return out
 }
 
+// projectLine returns Σ x exp(-jωk) over a block.
+func projectLine(x []float64, table [2][]float64) complex128 {
+	c, s := table[0][:len(x)], table[1][:len(x)]
+	var re, im float64
+	for k, v := range x {
+		re += v * c[k]
+		im -= v * s[k]
+	}
+	return complex(re, im)
+}
+
 // turnTable holds cosine and sine of 0 … n-1 steps of a number of turns each.
 func turnTable(turns float64, n int) [2][]float64 {
 	t := [2][]float64{make([]float64, n), make([]float64, n)}
@@ -117,24 +135,35 @@ func turnTable(turns float64, n int) [2][]float64 {
 	return t
 }
 
-// ratio returns the power of line i at an offset of the fundamental over the noise.
-func (c *comb) ratio(i int, offsetHz float64) float64 {
+// power returns the power of line i at hz above its nominal frequency, over the channels.
+func (c *comb) power(i int, hz float64) float64 {
 	p := 0.0
+	s, co := math.Sincos(-2 * math.Pi * hz * c.blockS)
+	turn := complex(co, s)
+	s, co = math.Sincos(-2 * math.Pi * hz * c.firstS)
+	start := complex(co, s)
 	for _, sums := range c.sums[i] {
 		var acc complex128
-		for b, v := range sums {
-			s, co := math.Sincos(-2 * math.Pi * float64(c.order[i]) * offsetHz * c.timeS[b])
-			acc += v * complex(co, s)
+		ph := start
+		for _, v := range sums {
+			acc += v * ph
+			ph *= turn
 		}
 		p += sqAbs(acc)
 	}
+	return p
+}
+
+// ratio returns the power of line i over the noise, for mains offsetHz from nominal.
+func (c *comb) ratio(i int, offsetHz float64) float64 {
+	p := c.power(i, float64(c.order[i])*offsetHz)
 	if c.noise[i] == 0 {
 		if p == 0 {
 			return 0
 		}
 		return 1e12
 	}
-	return p * c.scale * c.scale / c.noise[i]
+	return p / c.noise[i]
 }
 
 // score sums the lines' ratios, each on a logarithmic scale so that a comb of many

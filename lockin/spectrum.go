@@ -29,27 +29,31 @@ type bins struct {
 	x      [][]complex128
 }
 
-// newBins transforms the first smoothLength samples of each channel; taper selects
-// a periodic Hann window, with the amplitude scale kept.
-func newBins(x [][]float64, rateHz float64, taper bool) bins {
+// newBins transforms the first smoothLength samples of each channel.
+func newBins(x [][]float64, rateHz float64) bins {
 	n := smoothLength(len(x[0]))
 	fft := fourier.NewFFT(n)
 	out := bins{stepHz: rateHz / float64(n)}
-	buf := make([]float64, n)
 	for _, ch := range x {
-		copy(buf, ch[:n])
-		scale := 2 / float64(n)
-		if taper {
-			scale *= 2
-			for i := range buf {
-				buf[i] *= (1 - math.Cos(2*math.Pi*float64(i)/float64(n))) / 2
-			}
-		}
-		c := fft.Coefficients(nil, buf)
+		c := fft.Coefficients(nil, ch[:n])
 		for i := range c {
-			c[i] *= complex(scale, 0)
+			c[i] *= complex(2/float64(n), 0)
 		}
 		out.x = append(out.x, c)
+	}
+	return out
+}
+
+// tapered returns the spectrum as under a periodic Hann window, with the scale of
+// amplitudes kept: each bin less half of its two neighbours.
+func (b bins) tapered() bins {
+	out := bins{stepHz: b.stepHz}
+	for _, x := range b.x {
+		y := make([]complex128, len(x))
+		for k := 1; k < len(x)-1; k++ {
+			y[k] = x[k] - (x[k-1]+x[k+1])/2
+		}
+		out.x = append(out.x, y)
 	}
 	return out
 }
