@@ -128,7 +128,7 @@ func (d *Demodulator) processLocked(dst []complex128, src, ref []float64) {
 	width := len(d.channel)
 	for j, v := range src {
 		for i := range d.channel {
-			w := power(d.lock.turn, d.plan.config.Harmonics[i])
+			w := phasorPower(d.lock.turn, d.plan.config.Harmonics[i])
 			y := d.channel[i].filter(complex(2*v*real(w), 2*v*imag(w)))
 			if o := d.output(j); o >= 0 && dst != nil {
 				dst[o*width+i] = y
@@ -139,8 +139,8 @@ func (d *Demodulator) processLocked(dst []complex128, src, ref []float64) {
 	d.frames += uint64(len(src))
 }
 
-// power returns w to the n-th, n ≥ 1, by squaring.
-func power(w complex128, n int) complex128 {
+// phasorPower returns w to the n-th, n ≥ 1, by squaring.
+func phasorPower(w complex128, n int) complex128 {
 	out := complex128(1)
 	for ; n > 0; n >>= 1 {
 		if n&1 == 1 {

@@ -121,10 +121,10 @@ func TestLockedHarmonics(t *testing.T) {
 	}
 }
 
-func TestPower(t *testing.T) {
+func TestPhasorPower(t *testing.T) {
 	w := cmplx.Rect(1, 0.3)
 	for n := 1; n < 20; n++ {
-		if d := cmplx.Abs(power(w, n) - cmplx.Rect(1, 0.3*float64(n))); d > 1e-14 {
+		if d := cmplx.Abs(phasorPower(w, n) - cmplx.Rect(1, 0.3*float64(n))); d > 1e-14 {
 			t.Errorf("power %d off by %.2g", n, d)
 		}
 	}
