@@ -1,0 +1,380 @@
+package lockin
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+const (
+	voidCost  = 16   // a sample four standard deviations from both models belongs to neither
+	voidExtra = 30   // and a stretch of such needs this much evidence
+	leastStep = 1e-3 // steps of level, or of one channel's phase, below this are not told
+	sideSpan  = 6    // the local models look at this many blocks on either side
+	longestMS = 250  // longest repeated block that is searched for
+)
+
+// verdict is what examining one suspect has shown, per channel where sliced.
+type verdict struct {
+	frame, end  int // of the whole record
+	left, right []sines
+	sigma       []float64 // standard deviation of a sample about the models
+	phase, logL []float64 // step of the watched tone
+	u           []float64 // standard uncertainty of these
+	tone        int       // index of the watched tone in the models
+	w           watched
+}
+
+// examine fits both sides of a suspect and says what stands between them.
+func (b *breaks) examine(s suspect) (gap, bool) {
+	v, ok := b.compare(s)
+	if !ok {
+		return gap{}, false
+	}
+	g := gap{Frame: v.frame, End: v.end, PhaseRad: v.phase[v.w.ch], LevelRatio: math.Exp(v.logL[v.w.ch])}
+	if s.why == whyRun {
+		g.Frame, g.End = s.lo, s.hi
+		return b.asRun(g, v)
+	}
+	if b.asVoid(&g, v) {
+		return g, true
+	}
+	abrupt := g.End-g.Frame <= v.w.hop/2
+	if !abrupt || s.why == whyPulse || s.why == whySilent {
+		return gap{}, false
+	}
+	return b.asStep(g, v, s)
+}
+
+// asRun accepts a run of equal samples that the tone contradicts.
+func (b *breaks) asRun(g gap, v verdict) (gap, bool) {
+	best := 0.0
+	for ch, x := range b.x {
+		l, r := v.left[ch].residual(x, g.Frame, g.End), v.right[ch].residual(x, g.Frame, g.End)
+		excess := math.Min(meanSquare(l), meanSquare(r)) / (v.sigma[ch] * v.sigma[ch])
+		best = math.Max(best, excess)
+	}
+	if !(best > voidCost) {
+		return gap{}, false
+	}
+	g.Kind, g.Frames = gapHeld, float64(g.End-g.Frame)
+	if b.zeros(g.Frame, g.End) {
+		g.Kind = gapZero
+	}
+	return g, true
+}
+
+func (b *breaks) zeros(from, to int) bool {
+	for _, x := range b.x {
+		if lo, hi := minMax(x[from:to]); lo != 0 || hi != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// asVoid recognises a block that stands twice and a tone that is away.
+func (b *breaks) asVoid(g *gap, v verdict) bool {
+	if lag := b.repeatedLag(g.Frame); lag > 0 {
+		g.Kind, g.Frames = gapRepeated, float64(lag)
+		if g.End > g.Frame {
+			g.Frames = float64(g.End - g.Frame)
+		}
+		return true
+	}
+	if n := g.End - g.Frame; n >= shortestRun && v.away(b.x[v.w.ch][g.Frame:g.End]) {
+		g.Kind, g.Frames = gapSilent, float64(n)
+		return true
+	}
+	return false
+}
+
+// away says that x lacks the tone. Over less than half a period a tone may be
+// small of itself, so its power is compared with what the models ask for.
+func (v verdict) away(x []float64) bool {
+	var want, have float64
+	m := v.left[v.w.ch]
+	for i, s := range x {
+		p := real(m.z[v.tone] * turnTo(m.turns[v.tone], v.frame+i))
+		want += p * p
+		have += (s - m.dc) * (s - m.dc)
+	}
+	sigma := v.sigma[v.w.ch]
+	return have < 0.05*want && want > 40*sigma*sigma*float64(len(x))
+}
+
+// asStep judges a change that leaves nothing between the two sides: samples are
+// missing where every channel's phase steps alike and no level does.
+func (b *breaks) asStep(g gap, v verdict, s suspect) (gap, bool) {
+	shown := math.Max(math.Abs(v.phase[v.w.ch]), math.Abs(v.logL[v.w.ch]))
+	if shown < math.Abs(s.size)/2 || shown < 5*v.u[v.w.ch] {
+		return gap{}, false
+	}
+	if s.why == whyPhase && v.alike() {
+		g.Kind = gapMissing
+		g.Frames, g.Modulo = v.lost()
+		return g, true
+	}
+	g.Kind = gapStep
+	return g, s.roomy && shown >= leastStep
+}
+
+// alike says that all channels that carry the tone step by one phase, at one level.
+func (v verdict) alike() bool {
+	ref := v.w.ch
+	for ch := range v.phase {
+		if ch != ref && !(v.u[ch] < 0.1) {
+			continue // hardly any tone there
+		}
+		apart := math.Abs(math.Remainder(v.phase[ch]-v.phase[ref], 2*math.Pi))
+		if apart > 0.01+0.02*math.Abs(v.phase[ref])+5*math.Hypot(v.u[ch], v.u[ref]) {
+			return false
+		}
+		if math.Abs(v.logL[ch]) > 0.02+5*math.Min(v.u[ch], 0.1) {
+			return false
+		}
+	}
+	return true
+}
+
+// lost returns how many frames are missing: for a lone tone up to whole periods
+// (then modulo is the period), for several the number that suits all of them.
+func (v verdict) lost() (frames, modulo float64) {
+	turns := v.left[v.w.ch].turns
+	period := 1 / turns[v.tone]
+	frames = v.phase[v.w.ch] / (2 * math.Pi) * period
+	if n, ok := v.lostByAll(); ok {
+		return n, 0
+	}
+	if frames <= 0 {
+		frames += period
+	}
+	return frames, period
+}
+
+// lostByAll tries all losses up to a quarter of a second of a record with several
+// tones of their own (harmonics tell nothing new).
+func (v verdict) lostByAll() (frames float64, ok bool) {
+	l, r := v.left[v.w.ch], v.right[v.w.ch]
+	if len(l.turns) < 2 || harmonic(l.turns) {
+		return 0, false
+	}
+	const reach = 12000
+	miss := make([]float64, reach)
+	for i, t := range l.turns {
+		now, step := l.z[i]*turnTo(t, 1), turnTo(t, 1)
+		for n := range miss {
+			miss[n] += power2(now - r.z[i])
+			now *= step
+		}
+	}
+	best, second := 0, math.Inf(1)
+	for n, m := range miss {
+		if m < miss[best] {
+			best = n
+		}
+	}
+	for n, m := range miss {
+		if n < best-1 || n > best+1 {
+			second = math.Min(second, m)
+		}
+	}
+	return float64(best + 1), miss[best] < second/4
+}
+
+// harmonic says that all frequencies are multiples of the first.
+func harmonic(turns []float64) bool {
+	for _, t := range turns {
+		if m := t / turns[0]; math.Abs(m-math.Round(m)) > 1e-6 {
+			return false
+		}
+	}
+	return true
+}
+
+func meanSquare(x []float64) float64 {
+	s := 0.0
+	for _, v := range x {
+		s += v * v
+	}
+	return s / float64(max(1, len(x)))
+}
+
+// repeatedLag looks for the distance at which what follows frame at repeats what
+// came before, sample by sample in all channels; 0 if it does not, or if the
+// record repeats itself there without any break (a tone without noise).
+func (b *breaks) repeatedLag(at int) int {
+	const probe = 16
+	most := int(b.rateHz * longestMS / 1000)
+	for _, shift := range []int{3, 0, 8, -8} {
+		lag := b.matchBefore(at+shift, probe, most)
+		if lag > 0 && b.matchBefore(at-2*probe, probe, most) == 0 {
+			return lag
+		}
+	}
+	return 0
+}
+
+func (b *breaks) matchBefore(at, probe, most int) int {
+	if at < b.first || at+probe > b.end || constantRuns(b.x, at, at+probe, probe/2) != nil {
+		return 0
+	}
+	for lag := 4; lag <= most && at-lag >= b.first; lag++ {
+		if b.matches(at, lag, probe) {
+			return lag
+		}
+	}
+	return 0
+}
+
+func (b *breaks) matches(at, lag, probe int) bool {
+	for _, x := range b.x {
+		for i := at; i < at+probe; i++ {
+			if x[i] != x[i-lag] {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// compare fits the local models on both sides and finds the change point.
+func (b *breaks) compare(s suspect) (verdict, bool) {
+	w := b.tracks[s.track]
+	turns, tone := b.modelAt(w)
+	v := verdict{w: w, tone: tone}
+	from, to := b.sound(w, s)
+	lo, hi := s.lo, s.hi
+	if lo-from < w.hop/2 || to-hi < w.hop/2 || tone < 0 {
+		return v, false
+	}
+	if len(b.x) > 0 && harmonic(turns) {
+		scaleAll(turns, 1+b.slope(w, turns, [2][2]int{{from, lo}, {hi, to}})/w.turns)
+	}
+	start, stop := max(from, lo-w.hop/2), min(to, hi+w.hop/2)
+	costL, costR := make([]float64, stop-start), make([]float64, stop-start)
+	channels := 0.0
+	for _, x := range b.x {
+		l, okL := fitSines(x, from, lo, turns)
+		r, okR := fitSines(x, hi, to, turns)
+		if !okL || !okR {
+			return v, false
+		}
+		sigma := math.Sqrt((l.variance+r.variance)/2 + sampleFloor(l))
+		v.addSides(l, r, sigma, min(lo-from, to-hi))
+		if sigma > 0 {
+			channels++
+			addCost(costL, l.residual(x, start, stop), sigma)
+			addCost(costR, r.residual(x, start, stop), sigma)
+		}
+	}
+	p, q, _ := changePoint(costL, costR, voidCost*channels, voidExtra)
+	v.frame, v.end = start+p, start+q
+	return v, true
+}
+
+// sampleFloor is the variance that rounding leaves to noise-free samples.
+func sampleFloor(s sines) float64 {
+	p := s.dc * s.dc
+	for _, z := range s.z {
+		p += power2(z)
+	}
+	return 1e-15 * p
+}
+
+func addCost(cost, residual []float64, sigma float64) {
+	for i, r := range residual {
+		cost[i] += r * r / (sigma * sigma)
+	}
+}
+
+func (v *verdict) addSides(l, r sines, sigma float64, samples int) {
+	v.left, v.right = append(v.left, l), append(v.right, r)
+	v.sigma = append(v.sigma, sigma)
+	ratio := r.z[v.tone] / l.z[v.tone]
+	v.phase = append(v.phase, cmplx.Phase(ratio))
+	v.logL = append(v.logL, math.Log(cmplx.Abs(ratio)))
+	v.u = append(v.u, sigma*math.Sqrt(4/float64(samples))/cmplx.Abs(l.z[v.tone]))
+}
+
+// modelAt returns the frequencies of the local model, corrected for the clock, and
+// the index of the track's tone among them.
+func (b *breaks) modelAt(w watched) (turns []float64, tone int) {
+	tone = -1
+	for i, t := range b.turns {
+		if t == w.turns {
+			tone = i
+		}
+		turns = append(turns, t*b.scale)
+	}
+	return turns, tone
+}
+
+// clockScale returns by how much all frequencies differ from those given, by the
+// track that tells it best.
+func (b *breaks) clockScale() float64 {
+	best, claim := b.tracks[0], 0.0
+	for _, w := range b.tracks {
+		if c := w.turns * w.ratio(); c > claim {
+			best, claim = w, c
+		}
+	}
+	return 1 + cmplx.Phase(best.steps().turn)/(2*math.Pi*float64(2*best.hop))/best.turns
+}
+
+// slope returns by how much the tone turns faster than the model, in cycles per
+// sample: the phase between the halves of each side, weighted by its variance.
+// Unlike the track, it never looks across the break.
+func (b *breaks) slope(w watched, turns []float64, sides [2][2]int) float64 {
+	sum, weight := 0.0, 0.0
+	for _, s := range sides {
+		mid := (s[0] + s[1]) / 2
+		if float64(mid-s[0])*w.turns < 1.5 {
+			continue
+		}
+		l, okL := fitSines(b.x[w.ch], s[0], mid, turns)
+		r, okR := fitSines(b.x[w.ch], mid, s[1], turns)
+		if okL && okR {
+			n := float64(mid - s[0])
+			sum += n * n * n * cmplx.Phase(r.z[0]/l.z[0]) / (2 * math.Pi * n)
+			weight += n * n * n
+		}
+	}
+	if weight == 0 {
+		return 0
+	}
+	return sum / weight
+}
+
+func scaleAll(x []float64, by float64) {
+	for i := range x {
+		x[i] *= by
+	}
+}
+
+// sound returns the stretch around a suspect on which the models may be fitted:
+// steady tone, sideSpan blocks either way, not across another suspect.
+func (b *breaks) sound(w watched, s suspect) (from, to int) {
+	reach := sideSpan * 2 * w.hop
+	if d := nearestSpacing(b.turns[0], b.turns); len(b.turns) > 1 && !harmonic(b.turns) && d > 0 {
+		reach = max(reach, int(5/d))
+	}
+	from, to = max(b.first, s.lo-reach, s.after), min(b.end, s.hi+reach, s.before)
+	k, l := (s.lo-w.first)/w.hop-2, (s.hi-w.first+w.hop-1)/w.hop
+	from = max(from, w.first+w.steadyFrom(k, -1)*w.hop)
+	to = min(to, w.first+(w.steadyFrom(l, 1)+2)*w.hop)
+	return from, to
+}
+
+// steadyFrom goes from block k in the given direction as long as the level stays
+// within a tenth of that of block k, and returns the last such block.
+func (t toneTrack) steadyFrom(k, direction int) int {
+	k = max(0, min(k, len(t.z)-1))
+	level, last := cmplx.Abs(t.z[k]), k
+	for i := k; i >= 0 && i < len(t.z); i += direction {
+		if a := cmplx.Abs(t.z[i]); a < 0.9*level || a > 1.1*level {
+			break
+		}
+		last = i
+	}
+	return last
+}
