@@ -12,6 +12,10 @@ import (
 // sign to be taken as known: the end of the symmetric 95 % interval.
 const established = 0.975
 
+// farOff is the part of a sample beyond which zero plays no part any more: three
+// standard uncertainties of a normal one.
+const farOff = 0.999
+
 // cloud is the sample of all outputs with the first-order result beside it.
 type cloud struct {
 	y       []float64 // the outputs at the estimates
@@ -61,7 +65,10 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 // sign returns +1 or −1 where the sample establishes the sign of an output, and
 // 0 where it does not.
-func (c *cloud) sign(output int) int {
+func (c *cloud) sign(output int) int { return c.signAt(output, established) }
+
+// signAt is sign with more than the given part of the sample on one side.
+func (c *cloud) signAt(output int, part float64) int {
 	positive, negative := 0, 0
 	for _, v := range c.columns[output] {
 		switch {
@@ -71,7 +78,7 @@ func (c *cloud) sign(output int) int {
 			negative++
 		}
 	}
-	most := established * float64(c.n)
+	most := part * float64(c.n)
 	switch {
 	case float64(positive) > most:
 		return 1

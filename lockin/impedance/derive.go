@@ -95,7 +95,12 @@ func (c *cloud) read(r *Reading) {
 	resistive, reactive := c.sign(outRe), c.sign(outIm)
 	c.readReactances(r, reactive)
 	c.readLoss(r, resistive, reactive)
-	foldBack(r, resistive, reactive)
+	if resistive > 0 && c.signAt(outIm, farOff) == 0 {
+		foldToResistance(r)
+	}
+	if reactive != 0 && c.signAt(outRe, farOff) == 0 {
+		foldToReactance(r, float64(reactive))
+	}
 	r.Y.Modulus = reciprocal(r.Modulus)
 	r.Dominance, r.Passivity = c.dominance(), c.passivity()
 }

@@ -29,7 +29,7 @@ type Elements struct {
 func Of(z complex128, freqHz float64) Elements {
 	omega := 2 * math.Pi * freqHz
 	r, x := real(z), imag(z)
-	y := inverse(z)
+	y := inverse(z) + 0 // +0 turns −0 into 0: without loss R_p is +∞
 	e := Elements{
 		ModulusOhm: cmplx.Abs(z), PhaseRad: cmplx.Phase(z), GS: real(y), BS: imag(y),
 		SeriesOhm: r, SeriesReactOhm: x, SeriesF: -1 / (omega * x), SeriesH: x / omega,
