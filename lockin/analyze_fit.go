@@ -123,7 +123,7 @@ func (an *analyzer) modelledHz() []float64 {
 func (an *analyzer) addMains() {
 	m := &an.model
 	m.mainsHz, m.mainsCentre, m.mainsBound = an.hum.mainsHz, an.hum.baseHz, 1.5*mainsReachHz
-	m.freeMains, m.freeChirp = true, an.hum.chirp
+	m.freeMains = true
 	for order := 1; order <= humOrders; order++ {
 		an.addMainsLine(order)
 	}
@@ -188,10 +188,10 @@ func (an *analyzer) trimEdges() bool {
 	head, tail := 0, 0
 	for _, r := range an.joint.residual {
 		typical := medianPower(r, w)
-		if power(r[:w]) > edgeOver*typical {
+		if meanSquare(r[:w]) > edgeOver*typical {
 			head = max(head, lastAbove(r[:w], sampleOver*typical)+edgeGuard)
 		}
-		if power(r[n-w:]) > edgeOver*typical {
+		if meanSquare(r[n-w:]) > edgeOver*typical {
 			tail = max(tail, w-firstAbove(r[n-w:], sampleOver*typical)+edgeGuard)
 		}
 	}
@@ -220,19 +220,11 @@ func firstAbove(r []float64, limit float64) int {
 	return 0
 }
 
-func power(x []float64) float64 {
-	s := 0.0
-	for _, v := range x {
-		s += v * v
-	}
-	return s / float64(len(x))
-}
-
 // medianPower returns the median over windows of w samples of the mean square.
 func medianPower(x []float64, w int) float64 {
 	var p []float64
 	for at := 0; at+w <= len(x); at += w {
-		p = append(p, power(x[at:at+w]))
+		p = append(p, meanSquare(x[at:at+w]))
 	}
 	sort.Float64s(p)
 	return p[len(p)/2]

@@ -20,7 +20,7 @@ func (an *analyzer) judgeNoise() {
 	}
 	an.out.First, an.out.End = an.span.first, an.span.end
 	for ch, r := range f.residual {
-		an.out.NoiseRMS[ch] = math.Sqrt(power(r))
+		an.out.NoiseRMS[ch] = math.Sqrt(meanSquare(r))
 		an.out.Offset[ch] = f.poly[ch][0]
 	}
 	an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps, 1e6*epsU
@@ -132,7 +132,7 @@ func (an *analyzer) atLeastQuantum(noise float64, ch int, ln line) float64 {
 	}
 	step := math.Ldexp(1, 1-an.sig.Bits)
 	n := float64(an.joint.frames)
-	if power(an.joint.residual[ch]) < step*step/4 {
+	if meanSquare(an.joint.residual[ch]) < step*step/4 {
 		n = math.Min(n, periodFrames(an.joint.model.freqHz(ln)/an.sig.RateHz, 4096))
 	}
 	return math.Max(noise, 4*step*step/12/n)

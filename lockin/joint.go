@@ -59,10 +59,17 @@ type jointFit struct {
 
 var errSingular = errors.New("lockin: tones or lines too close together for a record of this length")
 
-// fitBlock is the number of samples that share one phase rotation. A mains line
-// of order 9 that drifts 5 mHz/s for half a second is then off by less than
-// 1e-4 rad within a block at the far ends, and by nothing on average.
-const fitBlock = 128
+// A block of samples shares one phase rotation: the longest that keeps a mains line of
+// order 9, drifting 5 mHz/s for half a second, right to 1e-4 rad within a block at the
+// far ends (and on average by nothing).
+const (
+	longestBlock = 128
+	blockSeconds = 2.7e-3
+)
+
+func blockFrames(rateHz float64) int {
+	return max(8, min(longestBlock, 2*int(rateHz*blockSeconds/2)))
+}
 
 // Each step moves some thirty times less than the one before it; what a fine fit
 // leaves is then below 1e-8 of the strongest line.
@@ -130,11 +137,14 @@ func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
 	shared := newSharedStep(m, f.frames)
 	deltas := make([]*mat.VecDense, channels)
 	explained := make([][3]*mat.VecDense, channels)
+	variance := 0.0
 	for ch := range deltas {
+		variance += meanSquare(f.residual[ch]) / float64(channels)
 		shared.addChannel(f.amp[ch], p, ch)
 		deltas[ch] = g.solve(g.rhs(p.proj[ch], p.polyProj[ch]))
 		explained[ch] = shared.eliminate(g, g.coupling(m, f.amp[ch]), deltas[ch])
 	}
+	shared.addPrior(variance)
 	step := shared.solve()
 	move := 0.0
 	for ch := range deltas {

@@ -150,7 +150,7 @@ func (g *gram) polyStep(delta *mat.VecDense, p int) float64 {
 // model's derivative with every linear column; nil where the parameter is held.
 // Polynomials are left out: they are slow where the lines are not.
 func (g *gram) coupling(m *jointModel, amp []complex128) [3]*mat.VecDense {
-	free := [3]bool{m.freeEps, m.freeMains, m.freeChirp}
+	free := [3]bool{m.freeEps, m.freeMains, m.freeMains}
 	var out [3]*mat.VecDense
 	for k := range out {
 		if !free[k] {

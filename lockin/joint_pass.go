@@ -15,6 +15,7 @@ import (
 type fitPass struct {
 	m      *jointModel
 	frames int
+	length int            // of a block
 	table  [][2][]float64 // per line: cos and sin at ½, 1½, 2½ … samples from the middle
 
 	sum, dif []float64 // a block folded about its middle
@@ -29,11 +30,11 @@ type fitPass struct {
 }
 
 func newFitPass(m *jointModel, frames, channels int) *fitPass {
-	p := &fitPass{m: m, frames: frames}
+	p := &fitPass{m: m, frames: frames, length: blockFrames(m.rateHz)}
 	p.table = make([][2][]float64, len(m.lines))
-	p.sum, p.dif = make([]float64, fitBlock/2), make([]float64, fitBlock/2)
+	p.sum, p.dif = make([]float64, p.length/2), make([]float64, p.length/2)
 	for l := range p.table {
-		p.table[l] = [2][]float64{make([]float64, fitBlock/2), make([]float64, fitBlock/2)}
+		p.table[l] = [2][]float64{make([]float64, p.length/2), make([]float64, p.length/2)}
 	}
 	p.turn = make([]complex128, len(m.lines))
 	p.powerProj = make([][3]float64, channels)
@@ -49,8 +50,8 @@ func newFitPass(m *jointModel, frames, channels int) *fitPass {
 // run writes f.residual = x - model and, where project is set, the projections.
 func (p *fitPass) run(f *jointFit, x [][]float64, project bool) {
 	p.prepare(f)
-	for first := 0; first < p.frames; first += fitBlock {
-		end := min(first+fitBlock, p.frames)
+	for first := 0; first < p.frames; first += p.length {
+		end := min(first+p.length, p.frames)
 		if odd := (end - first) % 2; odd == 1 {
 			end--
 			p.block(f, x, end, end+1, project)

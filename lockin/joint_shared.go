@@ -23,7 +23,7 @@ func newSharedStep(m *jointModel, frames int) *sharedStep {
 	n, dt := float64(frames), 1/m.rateHz
 	return &sharedStep{
 		m: m, frames: frames,
-		free:    [3]bool{m.freeEps, m.freeMains, m.freeChirp},
+		free:    [3]bool{m.freeEps, m.freeMains, m.freeMains},
 		moment2: n * (n*n - 1) / 12 * dt * dt,
 		moment4: n * (n*n - 1) * (n*n - 4) / 180 * dt * dt * dt * dt,
 	}
@@ -41,6 +41,26 @@ func (m *jointModel) rate(l line, k int) float64 {
 		return math.Pi * l.base
 	}
 	return 0
+}
+
+// What mains do is known beforehand: they stay near their name and drift slowly. The
+// fit is told so with the weight of the noise in the record; where the hum is strong
+// this counts for nothing, where it is weak it keeps the fit from following noise.
+const (
+	usualMainsHz = 0.1  // standard deviation from 50 or 60 Hz
+	usualDriftHz = 0.01 // and of the drift, per second
+)
+
+// addPrior adds that knowledge; variance is the mean square of the residual.
+func (s *sharedStep) addPrior(variance float64) {
+	usual := [3]float64{0, usualMainsHz, usualDriftHz}
+	at := [3]float64{0, s.m.mainsHz - s.m.mainsCentre, s.m.chirp}
+	for k, u := range usual {
+		if s.free[k] && u > 0 {
+			s.normal[k][k] += variance / (u * u)
+			s.rhs[k] -= variance * at[k] / (u * u)
+		}
+	}
 }
 
 // addChannel adds a channel's own terms: how the residual projects on the

@@ -8,18 +8,16 @@ type humFit struct {
 	baseHz  float64 // 50 or 60
 	mainsHz float64 // fundamental as found, to start the joint fit from
 	ratio   map[int]float64
-	chirp   bool // strong enough for the drift of the mains to matter
 }
 
 // How far the mains may be from their name, how far up their multiples are looked
 // for, and what rises above the noise: 15 times the mean power of a bin is passed
 // by one clean record in 10⁴ (nine orders, two channels).
 const (
-	mainsReachHz  = 0.35
-	mainsSpreadHz = 0.1 // what is usual; decides where a short record does not
-	humOrders     = 10
-	humOrdersMax  = 40
-	humOver       = 15
+	mainsReachHz = 0.35
+	humOrders    = 10
+	humOrdersMax = 40
+	humOver      = 15
 )
 
 // seekHum looks for mains lines in a residual from which the tones are gone. Lines
@@ -57,7 +55,7 @@ func seekBase(residual [][]float64, rateHz, base float64, avoidHz []float64) hum
 	step := 0.25 / (seconds * humOrders)
 	bestScore := math.Inf(-1)
 	for d := -mainsReachHz; d <= mainsReachHz; d += step {
-		if s := c.score(d) - sq(d/mainsSpreadHz)/2; s > bestScore {
+		if s := c.score(d) - sq(d/usualMainsHz)/2; s > bestScore {
 			bestScore, h.mainsHz = s, base+d
 		}
 	}
@@ -65,9 +63,6 @@ func seekBase(residual [][]float64, rateHz, base float64, avoidHz []float64) hum
 		r := c.ratio(i, h.mainsHz-base)
 		h.ratio[order] = r
 		h.present = h.present || r > humOver
-		if 3/(float64(order)*math.Sqrt(r)*seconds*seconds) < 0.05 {
-			h.chirp = true
-		}
 	}
 	return h
 }
