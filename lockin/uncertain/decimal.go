@@ -36,14 +36,20 @@ func shortest(v float64) decimal {
 	return d.trim()
 }
 
+// leading is v to so many digits that the first one is the exact value's: the
+// shortest decimal will not do, 1e23 being 9.99…e22 in binary. No float64 is
+// nearer to a power of ten than 1e-20 of itself without being one.
+func leading(v float64) decimal { return roundDigits(v, 40) }
+
 // roundAt rounds v, finite, to a multiple of 10^place.
 func roundAt(v float64, place int) decimal {
-	top := shortest(v).top()
+	exact := leading(v)
+	top := exact.top()
 	switch {
 	case v == 0 || top < place-1:
 		return decimal{place: place}
 	case top == place-1: // all digits go; half or more leaves a one
-		if shortest(v).digits[0] < '5' {
+		if exact.digits[0] < '5' {
 			return decimal{place: place}
 		}
 		return decimal{negative: v < 0, digits: "1", place: place}

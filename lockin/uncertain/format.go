@@ -41,7 +41,7 @@ func Format(value, uncertainty float64, unit string) string {
 // place, but never beyond what a float64 of this size can hold.
 func roundTogether(value, uncertainty float64) (v, w decimal) {
 	w = roundDigits(uncertainty, 2)
-	if finest := shortest(value).top() - mostDigits + 1; value != 0 && w.place < finest {
+	if finest := leading(value).top() - mostDigits + 1; value != 0 && w.place < finest {
 		w = roundAt(uncertainty, finest)
 		if w.float() < uncertainty {
 			w = w.next()

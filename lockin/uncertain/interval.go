@@ -8,8 +8,11 @@ import "math"
 // Where the contributions are normal, or enough of them add up to look so, it is
 // y ± t_p(ν_eff)·u (JCGM 100:2008, G.4 and G.5). Where a rectangular, triangular,
 // arcsine or log-uniform contribution is not small, it comes from the
-// distribution of the sum: of one Student variable for all that is normal, and
-// each of the others. The model is taken as linear. NaN where the output or its
+// distribution of the sum: of one Student variable for all that is normal, with
+// the effective degrees of freedom of that part, and each of the others. The
+// model is taken as linear. Welch and Satterthwaite's formula is an approximation:
+// where a known normal contribution stands beside one of very few degrees of
+// freedom, MonteCarlo gives a wider interval. NaN where the output or its
 // uncertainty does not exist, or p is not between 0 and 1.
 func (r *Result) Interval(i int, p float64) (low, high float64) {
 	y, u := r.Y[i], r.U(i)
@@ -51,10 +54,15 @@ type piece struct {
 // less than the 2.5 % that a 95 % interval leaves at each end of a rectangle.
 const smallPiece = 0.01
 
-// littleKurtosis: when the excess kurtosis of the whole is smaller, everything
-// counts as normal; by the Cornish–Fisher expansion κ/24·(k³−3k) the 95 % factor
-// then moves by less than 1 part in 20000.
-const littleKurtosis = 1e-3
+// littleKurtosis: when the excess kurtosis that the pieces give the whole is
+// smaller, everything counts as normal; by the Cornish–Fisher expansion
+// κ/24·(k³−3k) the 95 % factor then moves by less than 1 part in 20000. With few
+// degrees of freedom it does not hold: the Welch–Satterthwaite formula would
+// shorten the long tails of t by more than a small piece can.
+const (
+	littleKurtosis = 1e-3
+	manyDof        = 50
+)
 
 // spread collects the contributions to output i.
 func (r *Result) spread(i int) spread {
@@ -75,10 +83,10 @@ func (r *Result) spread(i int) spread {
 			kurtosis += 1.5 * math.Pow(p.u, 4)
 		}
 	}
-	if s.symmetric() && kurtosis < littleKurtosis {
-		s.pieces, variance = nil, 1
-	}
 	s.u, s.dof = math.Sqrt(variance), effectiveDof(variance, weak)
+	if s.symmetric() && kurtosis < littleKurtosis && s.dof > manyDof {
+		s.pieces, s.u, s.dof = nil, 1, effectiveDof(1, weak)
+	}
 	return s
 }
 
