@@ -42,6 +42,7 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 		return an.out, nil
 	}
 	an.selectSpan()
+	an.selectSound()
 	if err := an.fit(); err != nil {
 		return nil, err
 	}
@@ -153,15 +154,36 @@ func allEqual(x []float64) bool {
 	return true
 }
 
+// foundHz returns where the tones stand in the record.
+func (an *analyzer) foundHz() []float64 {
+	var out []float64
+	for _, t := range an.tones {
+		out = append(out, t.foundHz)
+	}
+	return out
+}
+
 // selectSpan takes the stretch where the level stands.
 func (an *analyzer) selectSpan() {
-	var freqs []float64
-	for _, t := range an.tones {
-		freqs = append(freqs, t.foundHz)
-	}
-	s := steadySpan(an.sig.Slice(an.span.first, an.span.end), sortedCopy(freqs))
+	s := steadySpan(an.used(), sortedCopy(an.foundHz()))
 	off := an.span.first
 	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, pauses: s.pauses, pauseFrame: s.pauseFrame + off}
+}
+
+// enoughSoundS is how long a stretch beside a break must be for the reading to stand:
+// about what one would record afresh.
+const enoughSoundS = 0.45
+
+// selectSound keeps the longest stretch without a break.
+func (an *analyzer) selectSound() {
+	gaps := findBreaks(an.sig.Channels, an.sig.RateHz, an.foundHz(), an.span.first, an.span.end)
+	if len(gaps) == 0 {
+		return
+	}
+	an.span.first, an.span.end = longestSound(gaps, an.span.first, an.span.end)
+	for _, g := range gaps {
+		an.find(g.finding(an.sig.RateHz, an.seconds() >= enoughSoundS))
+	}
 }
 
 // used returns the stretch that is analysed.

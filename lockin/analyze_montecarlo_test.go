@@ -242,3 +242,63 @@ func TestRatioRegionsHoldTheTruth(t *testing.T) {
 		})
 	}
 }
+
+func TestTonesOnMainsMultiples(t *testing.T) {
+	base := scene{rateHz: 4000, toneHz: 100, seconds: 0.5, a1: cmplx.Rect(0.5, 0.3), a2: cmplx.Rect(0.2, -1), white: 1e-4, mainsHz: 50, spread: 0.02}
+	for _, tc := range []struct {
+		name   string
+		change func(*scene)
+		there  bool
+	}{
+		{"hum there, silence before", func(s *scene) { s.hum, s.orders, s.silenceS = 0.01, 5, 0.3 }, true},
+		{"hum there, no silence", func(s *scene) { s.hum, s.orders = 0.01, 5 }, true},
+		{"hum elsewhere, silence before", func(s *scene) { s.hum, s.orders, s.silenceS = 0.01, 1, 0.3 }, false},
+		{"no hum", func(s *scene) {}, false},
+		{"no hum, silence before", func(s *scene) { s.silenceS = 0.3 }, false},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			sc := base
+			tc.change(&sc)
+			n := 200
+			reported, covered := 0, 0
+			for _, got := range eachRecord(n, func(seed uint64) [2]bool {
+				sig, _ := sc.make(seed)
+				a, err := Analyze(sig, Config{TonesHz: []float64{sc.toneHz}, MainsHz: 50})
+				if err != nil || len(a.Tones) != 1 {
+					return [2]bool{}
+				}
+				tone := a.Tones[0]
+				e := cmplx.Abs(tone.Phasors[1]/tone.Phasors[0] - sc.a2/sc.a1)
+				line := math.Hypot(tone.LineU[1]/cmplx.Abs(tone.Phasors[1]), tone.LineU[0]/cmplx.Abs(tone.Phasors[0])) * cmplx.Abs(sc.a2/sc.a1)
+				u := math.Hypot(line, tone.ratioU()*cmplx.Abs(sc.a2/sc.a1))
+				return [2]bool{hasCode(a.Findings, Interference), line > 0 && e < 3*u}
+			}) {
+				if got[0] {
+					reported++
+				}
+				if got[1] {
+					covered++
+				}
+			}
+			t.Logf("%d records: interference in %d, error within three u in %d", n, reported, covered)
+			if tc.there && reported < n*99/100 {
+				t.Errorf("interference reported in %d of %d records that have it", reported, n)
+			}
+			if !tc.there && reported > n/50 {
+				t.Errorf("interference reported in %d of %d records that have none", reported, n)
+			}
+			if covered < n*95/100 {
+				t.Errorf("the stated uncertainty covers %d of %d", covered, n)
+			}
+		})
+	}
+}
+
+func hasCode(findings []Finding, code Code) bool {
+	for _, f := range findings {
+		if f.Code == code {
+			return true
+		}
+	}
+	return false
+}

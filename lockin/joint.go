@@ -183,9 +183,13 @@ func (f *jointFit) applyLinear(ch int, delta *mat.VecDense, g *gram) float64 {
 func (m *jointModel) applyShared(step [3]float64, start jointModel, frames int) float64 {
 	halfS := float64(frames) / m.rateHz / 2
 	old := *m
-	m.eps = within(m.eps+step[0], start.eps, m.epsBound)
-	m.mainsHz = within(m.mainsHz+step[1], m.mainsCentre, m.mainsBound)
-	m.chirp = within(m.chirp+step[2], 0, m.chirpMax)
+	if m.freeEps {
+		m.eps = within(m.eps+step[0], start.eps, m.epsBound)
+	}
+	if m.freeMains {
+		m.mainsHz = within(m.mainsHz+step[1], m.mainsCentre, m.mainsBound)
+		m.chirp = within(m.chirp+step[2], 0, m.chirpMax)
+	}
 	move := 0.0
 	for _, l := range m.lines {
 		d := m.freqHz(l) - old.freqHz(l)
