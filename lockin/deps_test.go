@@ -1,0 +1,86 @@
+package lockin_test
+
+import (
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const module = "example.org/wheatear"
+
+// Who may import whom. Arrows run one way: a package may use those named here and
+// what they use, nothing else of this module.
+var mayImport = map[string][]string{
+	"lockin":           {},
+	"lockin/uncertain": {},
+	"lockin/parts":     {},
+	"lockin/impedance": {"lockin", "lockin/uncertain"},
+	"lockin/fixture":   {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
+	"audio":            {},
+	"audio/wave":       {"audio"},
+	"audio/virtual":    {"audio"},
+	"audio/audiotest":  {"audio", "audio/wave"},
+}
+
+// What the library must never reach, at any depth, and why.
+var banned = map[string]string{
+	"net":         "a library that measures opens no connection",
+	"net/http":    "a library that measures opens no connection",
+	"runtime/cgo": "the library builds with Go alone",
+	"C":           "the library builds with Go alone",
+}
+
+// What the library must not import itself: fmt reaches os anyway.
+var bannedDirectly = map[string]string{
+	"os":  "the library opens no file; it is given bytes",
+	"log": "the library prints nothing",
+}
+
+func TestImportsRunOneWay(t *testing.T) {
+	for _, line := range goList(t, "{{.ImportPath}} {{join .Imports \" \"}}", module+"/lockin/...", module+"/audio/...") {
+		fields := strings.Fields(line)
+		pkg := strings.TrimPrefix(fields[0], module+"/")
+		allowed, listed := mayImport[pkg]
+		if !listed {
+			t.Errorf("%s is not in the list of this test: say what it may import", pkg)
+		}
+		for _, dep := range fields[1:] {
+			own, ours := strings.CutPrefix(dep, module+"/")
+			if ours && !slices.Contains(allowed, own) {
+				t.Errorf("%s imports %s; arrows run one way, see the list in this test", pkg, own)
+			}
+		}
+	}
+}
+
+func TestTheLibraryStandsAlone(t *testing.T) {
+	for _, dep := range goList(t, "{{.ImportPath}}", "-deps", module+"/lockin/...") {
+		if why := banned[dep]; why != "" {
+			t.Errorf("lockin reaches %s: %s", dep, why)
+		}
+		if strings.HasPrefix(dep, module+"/audio") || strings.HasPrefix(dep, module+"/cmd") {
+			t.Errorf("lockin reaches %s: it must not know of sound cards or commands", dep)
+		}
+	}
+	for _, line := range goList(t, "{{.ImportPath}} {{join .Imports \" \"}}", module+"/lockin/...") {
+		fields := strings.Fields(line)
+		for _, dep := range fields[1:] {
+			if why := bannedDirectly[dep]; why != "" {
+				t.Errorf("%s imports %s: %s", fields[0], dep, why)
+			}
+		}
+	}
+}
+
+// goList runs go list without C, as on a machine with Go alone.
+func goList(t *testing.T, format string, args ...string) []string {
+	t.Helper()
+	cmd := exec.Command("go", append([]string{"list", "-f", format}, args...)...)
+	cmd.Env = append(cmd.Environ(), "CGO_ENABLED=0")
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list %v: %v", args, err)
+	}
+	return strings.Split(strings.TrimSpace(string(out)), "\n")
+}
