@@ -33,6 +33,11 @@ func newRotator[T Sample](step turns) *rotator[T] {
 
 func (r *rotator[T]) reset() {
 	r.frames = 0
+	r.clearSums()
+}
+
+// clearSums begins a new sum; the phase runs on.
+func (r *rotator[T]) clearSums() {
 	clear(r.re[:])
 	clear(r.im[:])
 }
