@@ -1,0 +1,83 @@
+package lockin
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+)
+
+// detected runs the detectors over one of the simulated recordings, whose tone of
+// 1 kHz stands from 0.22 s to the end.
+type detected struct {
+	gaps    []gap
+	clipped [2]clipFigures
+	mono    monoFigures
+}
+
+func detectIn(t *testing.T, name string) detected {
+	t.Helper()
+	x, rateHz := readRecording(t, filepath.Join("..", "testdata", "recordings", name))
+	var d detected
+	d.gaps = findBreaks(x, rateHz, []float64{1000}, 0, len(x[0]))
+	first, end := int(0.22*rateHz), len(x[0])-64
+	if len(d.gaps) > 0 {
+		first, end = longestSound(d.gaps, first, end)
+	}
+	turns := 1000 / rateHz
+	var noise [2][]float64
+	for ch := range x {
+		s, ok := fitSines(x[ch], first, end, []float64{turns})
+		if !ok {
+			t.Fatal("no fit")
+		}
+		noise[ch] = s.residual(x[ch], first, end)
+		tone := make([]float64, end-first)
+		for i := range tone {
+			tone[i] = x[ch][first+i] - noise[ch][i] - s.dc
+		}
+		d.clipped[ch] = findClipping(x[ch][first:end], tone, 16)
+	}
+	d.mono = findMono(x[0][first:end], x[1][first:end], noise[0], noise[1])
+	return d
+}
+
+func TestRecordingsShowTheirFaults(t *testing.T) {
+	for _, c := range []struct {
+		file    string
+		clipped bool
+		mono    bool
+		kind    gapKind
+		frames  float64
+		at      int
+	}{
+		{file: "clipped/part-good.wav"},
+		{file: "clipped/part-clips-hard.wav", clipped: true},
+		{file: "clipped/part-just-clips.wav", clipped: true},
+		{file: "dropout/part-good.wav"},
+		{file: "dropout/part-cut.wav", kind: gapMissing, frames: 239, at: 18768},
+		{file: "dropout/part-zeros.wav", kind: gapZero, frames: 128, at: 14321},
+		{file: "mono/part-good.wav"},
+		{file: "mono/part-copy.wav", mono: true},
+		{file: "mono/part-mix.wav", mono: true},
+	} {
+		d := detectIn(t, c.file)
+		if d.clipped[0].Clipped != c.clipped || d.clipped[1].Clipped {
+			t.Errorf("%s: clipping %+v", c.file, d.clipped)
+		}
+		if d.mono.Mono != c.mono {
+			t.Errorf("%s: mono %+v", c.file, d.mono)
+		}
+		if (len(d.gaps) > 0) != (c.kind != "") {
+			t.Errorf("%s: breaks %+v", c.file, d.gaps)
+		} else if c.kind != "" {
+			g := d.gaps[0]
+			off := g.Frames - c.frames
+			if g.Modulo > 0 { // known up to whole periods, within 0.01 sample at 80 dB
+				off = math.Remainder(off, g.Modulo)
+			}
+			if len(d.gaps) != 1 || g.Kind != c.kind || absInt(g.Frame-c.at) > 1 || math.Abs(off) > 0.01 {
+				t.Errorf("%s: breaks %+v", c.file, d.gaps)
+			}
+		}
+	}
+}
