@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"errors"
 	"math"
 	"sort"
 )
@@ -35,16 +36,22 @@ func (an *analyzer) fitSpan() error {
 	an.joint = first
 	an.hum = seekHum(first.residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz())
 	an.model.eps = first.model.eps
+	alone := an.model
 	if an.hum.present {
 		an.addMains()
 	}
-	if err := an.fitFine(x); err != nil {
+	if err = an.fitFine(x); errors.Is(err, errSingular) && an.hum.present {
+		an.model, an.hum = alone, humFit{}
+		err = an.fitFine(x)
+	}
+	if err != nil || !an.hum.present || !an.addHighMains() {
 		return err
 	}
-	if an.hum.present && an.addHighMains() {
-		return an.fitFine(x)
+	before := an.joint
+	if err = an.fitFine(x); errors.Is(err, errSingular) {
+		an.joint, err = before, nil
 	}
-	return nil
+	return err
 }
 
 // fitFine fits the model to the end and transforms what it leaves.
@@ -160,12 +167,27 @@ func (an *analyzer) addHighMains() bool {
 			break
 		}
 		_, p, ok := spec.peakNear(hz-spec.stepHz, hz+spec.stepHz)
-		if ok && p > humOver*spec.floor(hz-30*spec.stepHz, hz+30*spec.stepHz) {
+		if ok && !an.overtone(hz, 2*spec.stepHz) && p > humOver*spec.floor(hz-30*spec.stepHz, hz+30*spec.stepHz) {
 			an.addMainsLine(order)
 		}
 	}
 	an.model.mainsHz, an.model.eps = mains, an.joint.model.eps
 	return len(an.model.lines) > before
+}
+
+// overtone says whether hz lies on a harmonic of a tone, folded back into the band
+// where need be: distortion makes those, and they may fall on mains multiples.
+func (an *analyzer) overtone(hz, reach float64) bool {
+	for i := range an.tones {
+		f := an.model.freqHz(an.model.lines[i])
+		for k := 2.0; k <= 50; k++ {
+			alias := math.Abs(math.Remainder(k*f, an.sig.RateHz))
+			if math.Abs(alias-hz) < reach {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // A fade, a transient or the end of the tone that the envelope did not show makes
