@@ -1,0 +1,178 @@
+package cli
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// calibrateFlags is what the command calibrate can be told.
+type calibrateFlags struct {
+	jig   string
+	at    frequencies
+	open  []string
+	short []string
+	loads loads
+	out   string
+	json  bool
+}
+
+func newCalibrate(a *app) *cobra.Command {
+	var f calibrateFlags
+	cmd := &cobra.Command{
+		Use:   "calibrate --jig FILE --at LIST --out FILE",
+		Short: "Find out what a jig does, from recordings of standards",
+		Long: `Calibrate finds out what leads, inputs and card do to a reading, from recordings
+with the terminals open, shorted, and on resistors of known value. Any of them
+may be left out: the correction then uses what it has, and the uncertainty says
+so. Each may be repeated: several files with the same tone are repeats, several
+with different tones a stepped series, in which each file serves the tone that
+it holds. Loads of equal value and tolerance are one resistor.
+
+A standard that cannot be what it claims to be, or a spoilt recording, gives exit
+status 3, and nothing is written.
+
+JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
+[...]}; the findings are as those of measure.`,
+		Example: `  wheatear calibrate --jig jig.toml --at 1k --open open.wav --short short.wav \
+      --load 1k/0.1%=load.wav --out cal.json`,
+		Args: noArgs,
+		RunE: func(*cobra.Command, []string) error { return a.calibrate(f) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
+	flags.StringArrayVar(&f.open, "open", nil, "recording `FILE` with nothing connected; may be repeated")
+	flags.StringArrayVar(&f.short, "short", nil, "recording `FILE` with the terminals joined; may be repeated")
+	flags.Var(&f.loads, "load", "value, tolerance and recording of a known resistor,\nsuch as 1k/0.1%=load.wav; may be repeated")
+	flags.StringVar(&f.out, "out", "", "calibration `FILE` to write")
+	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")
+	return cmd
+}
+
+func (a *app) calibrate(f calibrateFlags) error {
+	if len(f.at.requests) == 0 {
+		return usagef("at which frequencies? Add --at, such as --at 1k")
+	}
+	if f.out == "" {
+		return usagef("where to? Add --out FILE, such as --out cal.json")
+	}
+	jig, err := readJig(f.jig)
+	if err != nil {
+		return err
+	}
+	connections := a.standards(f, jig)
+	if len(connections) == 0 {
+		return errLive
+	}
+	outcome, err := a.solve(f, jig, connections)
+	if err != nil {
+		return err
+	}
+	return a.concludeCalibration(f, outcome)
+}
+
+// standards gathers the recordings of each standard.
+func (a *app) standards(f calibrateFlags, jig *fixture.Jig) []connection {
+	var out []connection
+	if len(f.open) > 0 {
+		out = append(out, connection{role: fixture.Open, tapes: a.tapes(f.open, jig)})
+	}
+	if len(f.short) > 0 {
+		out = append(out, connection{role: fixture.Short, tapes: a.tapes(f.short, jig)})
+	}
+	place := map[fixture.Load]int{}
+	for _, l := range f.loads.files {
+		i, seen := place[l.load]
+		if !seen {
+			i, place[l.load] = len(out), len(out)
+			out = append(out, connection{role: fixture.LoadRole, load: &l.load})
+		}
+		out[i].tapes = append(out[i].tapes, a.tapes([]string{l.file}, jig)...)
+	}
+	return out
+}
+
+func (a *app) tapes(files []string, jig *fixture.Jig) []*tape {
+	var out []*tape
+	for _, file := range files {
+		out = append(out, &tape{app: a, file: file, channels: jig.Inputs[:]})
+	}
+	return out
+}
+
+// outcome is what a calibration came to; calibration is nil where a finding
+// forbids one.
+type outcome struct {
+	calibration *fixture.Calibration
+	freqsHz     []float64
+	findings    []lockin.Finding
+}
+
+func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection) (*outcome, error) {
+	var all []*tape
+	for _, c := range connections {
+		all = append(all, c.tapes...)
+	}
+	freqs, err := tones(f.at, all, jig.MainsHz, nil)
+	if err != nil {
+		return nil, err
+	}
+	out := &outcome{}
+	var observations []fixture.Observation
+	for _, c := range connections {
+		h, err := c.hear(freqs, jig.MainsHz)
+		if err != nil {
+			return nil, err
+		}
+		if len(h.missing) > 0 {
+			return nil, c.missed(h.missing)
+		}
+		out.findings = append(out.findings, h.silent...)
+		observations = append(observations, h.observations...)
+	}
+	if lockin.Worst(out.findings) == lockin.Invalid {
+		return out, nil
+	}
+	cal, findings, err := fixture.Calibrate(jig, observations, freqs, fixture.About{Date: a.now()})
+	if err != nil {
+		return nil, err
+	}
+	out.findings = append(out.findings, findings...)
+	if lockin.Worst(out.findings) != lockin.Invalid {
+		out.calibration, out.freqsHz = cal, cal.Frequencies()
+	}
+	return out, nil
+}
+
+// concludeCalibration writes the file, if there is something to write, and tells.
+func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
+	if o.calibration == nil {
+		a.status.join(Untrusted)
+		a.say("Not calibrated: nothing was written.")
+	} else if err := writeCalibration(f.out, o.calibration); err != nil {
+		return err
+	} else {
+		a.say("Written to %s.", f.out)
+	}
+	if f.json {
+		return report.CalibrateJSON(a.out, o.freqsHz, o.findings)
+	}
+	return report.Calibrate(a.out, o.calibration, o.findings)
+}
+
+func writeCalibration(file string, cal *fixture.Calibration) error {
+	data, err := cal.Encode()
+	if err != nil {
+		return err
+	}
+	return writeFile(file, func(w io.Writer) error {
+		_, err := w.Write(data)
+		return err
+	})
+}

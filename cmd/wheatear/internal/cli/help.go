@@ -1,0 +1,69 @@
+package cli
+
+import (
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/wiring"
+)
+
+// newHelp is the command help: of a command, or of a topic.
+func newHelp(a *app, root *cobra.Command) *cobra.Command {
+	var svg string
+	cmd := &cobra.Command{
+		Use:   "help [COMMAND or TOPIC]",
+		Short: "Show how a command is used, or a topic: wiring",
+		Long: `Help shows how a command is used, or one of the topics:
+
+  wiring   what to connect where, for each pair of channels, and how not to
+           harm card, part or person; --svg also draws each wiring into a file`,
+		Example: "  wheatear help wiring --svg drawings",
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 1 && args[0] == "wiring" {
+				return a.helpWiring(svg)
+			}
+			if svg != "" {
+				return usagef("--svg goes with the topic wiring: wheatear help wiring --svg DIR")
+			}
+			return helpCommand(root, args)
+		},
+		ValidArgsFunction: func(_ *cobra.Command, args []string, start string) ([]string, cobra.ShellCompDirective) {
+			return helpNames(root, args, start), cobra.ShellCompDirectiveNoFileComp
+		},
+	}
+	cmd.Flags().StringVar(&svg, "svg", "", "also draw each wiring into a file in directory `DIR`")
+	return cmd
+}
+
+// helpNames completes the argument of help.
+func helpNames(root *cobra.Command, args []string, start string) []string {
+	names := []string{"wiring"}
+	for _, c := range root.Commands() {
+		names = append(names, c.Name())
+	}
+	var fit []string
+	for _, name := range names {
+		if len(args) == 0 && strings.HasPrefix(name, start) {
+			fit = append(fit, name)
+		}
+	}
+	return fit
+}
+
+func helpCommand(root *cobra.Command, args []string) error {
+	cmd, rest, err := root.Find(args)
+	if err != nil || len(rest) > 0 {
+		return usagef("there is no help on %q", strings.Join(args, " "))
+	}
+	cmd.InitDefaultHelpFlag()
+	cmd.InitDefaultVersionFlag()
+	return cmd.Help()
+}
+
+func (a *app) helpWiring(dir string) error {
+	if err := wiring.Text(a.out); err != nil || dir == "" {
+		return err
+	}
+	return a.drawWirings(dir)
+}

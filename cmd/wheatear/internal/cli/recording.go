@@ -1,0 +1,103 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"example.org/wheatear/audio"
+	"example.org/wheatear/audio/wave"
+	"example.org/wheatear/lockin"
+)
+
+// stdinName is what standard input is called where a file has its name.
+const stdinName = "standard input"
+
+// open opens a file for reading; - is standard input, which can be read once.
+func (a *app) open(name string) (io.ReadCloser, string, error) {
+	if name != "-" {
+		f, err := os.Open(name)
+		return f, name, err
+	}
+	if a.stdinTaken {
+		return nil, stdinName, usagef("standard input (-) can stand for one recording only")
+	}
+	a.stdinTaken = true
+	return io.NopCloser(a.in), stdinName, nil
+}
+
+// tape is a recording that can be listened to more than once: a file, read anew
+// each time, or standard input, kept.
+type tape struct {
+	app      *app
+	file     string
+	channels []int // counted from 1; nil for the first two
+	kept     *audio.Record
+	told     bool
+}
+
+// name is the tape's name in findings and messages.
+func (t *tape) name() string {
+	if t.file == "-" {
+		return stdinName
+	}
+	return t.file
+}
+
+// listen reads the recording. What the file says about itself is talk.
+func (t *tape) listen() (*audio.Record, error) {
+	if t.kept != nil {
+		return t.kept, nil
+	}
+	if err := t.app.ctx.Err(); err != nil {
+		return nil, err
+	}
+	in, name, err := t.app.open(t.file)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	record, err := wave.ReadAll(in, t.channels)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, plainError{err})
+	}
+	if t.file == "-" {
+		t.kept = record
+	}
+	if !t.told {
+		t.app.tellEvents(name, record.Events)
+		t.told = true
+	}
+	return record, nil
+}
+
+// tellEvents says what a file has told about itself.
+func (a *app) tellEvents(name string, events []audio.Event) {
+	for _, e := range events {
+		a.say("%s: %s.", name, e.Detail)
+	}
+}
+
+// analyse listens and looks for tones.
+func (t *tape) analyse(cfg lockin.Config) (*lockin.Analysis, error) {
+	record, err := t.listen()
+	if err != nil {
+		return nil, err
+	}
+	analysis, err := lockin.Analyze(signalOf(record), cfg)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", t.name(), plainError{err})
+	}
+	return analysis, nil
+}
+
+func signalOf(r *audio.Record) lockin.Signal {
+	return lockin.Signal{RateHz: r.RateHz, Channels: r.Channels, Bits: r.Bits}
+}
+
+// plainError drops the name of the package from an error that is put behind the
+// name of a file.
+type plainError struct{ err error }
+
+func (e plainError) Error() string { return plain(e.err) }
+func (e plainError) Unwrap() error { return e.err }

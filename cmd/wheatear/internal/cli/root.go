@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// columns is the width of everything that a person reads.
+const columns = 80
+
+func newRoot(a *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "wheatear",
+		Short: "Measure impedance with a sound card",
+		Long: `Wheatear measures impedance with a sound card: the card plays tones through a
+known resistor and the part, and records the voltages on two inputs. From these
+recordings wheatear finds resistance, capacitance or inductance, and says how far
+each figure can be trusted.
+
+The usual way: wire the jig (wheatear help wiring), describe it in a jig file,
+write the tones (stimulus), play them and record, once each with the terminals
+open, shorted and on a known resistor (calibrate), then with the part (measure).
+
+Exit status: 0 done; 1 could not, or only partly; 2 usage; 3 done, but at least
+one reading is not to be trusted; 4 a verdict other than pass.`,
+		Example: `  wheatear stimulus --at 1k --out tone.wav
+  wheatear calibrate --jig jig.toml --at 1k --open o.wav --short s.wav \
+      --load 1k/0.1%=l.wav --out cal.json
+  wheatear measure --jig jig.toml --calibration cal.json --at 1k \
+      --recording part.wav`,
+		Args:          noArgs,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.SetVersionTemplate("wheatear {{.Version}}\n")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &statusError{Usage, err} })
+	root.SetUsageTemplate(usageTemplate)
+	root.AddCommand(newStimulus(a), newCalibrate(a), newMeasure(a))
+	root.SetHelpCommand(newHelp(a, root))
+	return root
+}
+
+// noArgs refuses stray words on the command line.
+func noArgs(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	if !cmd.HasParent() {
+		return usagef("%q is no command of wheatear", args[0])
+	}
+	return usagef("%q is not understood: %s takes flags only", args[0], cmd.Name())
+}
+
+// version returns what the build knows of itself.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "(unknown version)"
+	}
+	return info.Main.Version
+}
+
+const usageTemplate = `Usage:{{if .Runnable}}
+  {{.UseLine}}{{end}}{{if .HasAvailableSubCommands}}
+  {{.CommandPath}} COMMAND{{end}}{{if .HasExample}}
+
+Example:
+{{.Example}}{{end}}{{if .HasAvailableSubCommands}}
+
+Commands:{{range .Commands}}{{if (or .IsAvailableCommand (eq .Name "help"))}}
+  {{rpad .Name .NamePadding}} {{.Short}}{{end}}{{end}}{{end}}{{if .HasAvailableLocalFlags}}
+
+Flags:
+{{.LocalFlags.FlagUsagesWrapped 80 | trimTrailingWhitespaces}}{{end}}
+`

@@ -1,0 +1,77 @@
+// Package cli is the command line of wheatear: one file per command, each of
+// them flags, configuration, library call, report. It computes nothing itself.
+package cli
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
+// Run executes one command line, without the program's name, and returns the
+// exit status (see Status). Results go to stdout, errors and talk to stderr.
+func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	out := bufio.NewWriter(stdout)
+	a := &app{ctx: ctx, in: stdin, out: out, talk: stderr, now: time.Now}
+	root := newRoot(a)
+	root.SetArgs(append([]string{}, args...)) // nil would mean those of the process
+	root.SetIn(stdin)
+	root.SetOut(out)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	if flushed := out.Flush(); err == nil && flushed != nil {
+		err = fmt.Errorf("writing to standard output: %w", flushed)
+	}
+	if err != nil {
+		a.complain(err)
+	}
+	return int(a.status)
+}
+
+// app is what one run of the command shares: streams, and how it went.
+type app struct {
+	ctx    context.Context
+	in     io.Reader
+	out    io.Writer // results only
+	talk   io.Writer // everything else
+	status Status
+	now    func() time.Time
+
+	stdinTaken bool // standard input has been read
+}
+
+// say writes a line of talk.
+func (a *app) say(format string, args ...any) {
+	fmt.Fprintf(a.talk, format+"\n", args...)
+}
+
+// complain tells of an error and lets it have its say in the exit status.
+func (a *app) complain(err error) {
+	status := statusOf(err)
+	a.status.join(status)
+	a.say("wheatear: %s", plain(err))
+	if status == Usage {
+		a.say("wheatear help shows how the commands are used.")
+	}
+}
+
+// plain drops the names of packages that errors begin with: they help whoever
+// programs with them, not whoever types a command.
+func plain(err error) string {
+	text := err.Error()
+	for {
+		word, rest, ok := strings.Cut(text, ": ")
+		if !ok || !packages[word] {
+			return text
+		}
+		text = rest
+	}
+}
+
+var packages = map[string]bool{
+	"wave": true, "audio": true, "lockin": true, "fixture": true,
+	"parts": true, "impedance": true, "uncertain": true, "circuit": true,
+}

@@ -1,0 +1,148 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
+)
+
+// frequencies is the --at flag: what to measure at.
+type frequencies struct {
+	requests []parts.FrequencyRequest
+	text     string
+}
+
+func (f *frequencies) Set(text string) error {
+	requests, err := parts.ParseFrequencies(text)
+	if err != nil {
+		return err
+	}
+	f.requests, f.text = requests, text
+	return nil
+}
+
+func (f *frequencies) String() string { return f.text }
+func (f *frequencies) Type() string   { return "LIST" }
+
+// all reports whether every tone of the recording is asked for.
+func (f *frequencies) all() bool { return len(f.requests) == 1 && f.requests[0].All }
+
+// quantity is a flag that holds a value above zero, as the trade writes it.
+type quantity struct {
+	value float64
+	unit  parts.Unit
+	kind  string
+}
+
+func (q *quantity) Set(text string) error {
+	v, err := parts.ParsePositive(text, q.unit)
+	if err == nil {
+		q.value = v
+	}
+	return err
+}
+
+func (q *quantity) String() string { return parts.FormatValue(q.value, q.unit) }
+func (q *quantity) Type() string   { return q.kind }
+
+// level is a flag for a level in decibels below full scale.
+type level struct{ db float64 }
+
+func (l *level) Set(text string) error {
+	number := strings.TrimSpace(strings.Replace(strings.ToLower(text), "dbfs", "", 1))
+	v, err := strconv.ParseFloat(strings.Replace(number, "\u2212", "-", 1), 64)
+	if err != nil || !(v <= 0) || v < -140 {
+		return fmt.Errorf("%q is no level from -140dBFS to 0dBFS: write it as -12dBFS", text)
+	}
+	l.db = v
+	return nil
+}
+
+func (l *level) String() string { return strconv.FormatFloat(l.db, 'g', -1, 64) + "dBFS" }
+func (l *level) Type() string   { return "dBFS" }
+
+// peak is the highest value of a waveform of this level, full scale = 1.
+func (l *level) peak() float64 { return math.Pow(10, l.db/20) }
+
+// width is a flag for the kind of samples in a file.
+type width struct {
+	bits  int
+	float bool
+}
+
+func (w *width) Set(text string) error {
+	switch text {
+	case "16", "24", "32":
+		w.bits, _ = strconv.Atoi(text)
+		w.float = false
+	case "float":
+		w.bits, w.float = 32, true
+	default:
+		return fmt.Errorf("%q is no width of samples: write 16, 24, 32 or float", text)
+	}
+	return nil
+}
+
+func (w *width) String() string {
+	if w.float {
+		return "float"
+	}
+	return strconv.Itoa(w.bits)
+}
+func (w *width) Type() string { return "BITS" }
+
+// loads is the --load flag; it may be repeated.
+type loads struct{ files []loadFile }
+
+type loadFile struct {
+	load fixture.Load
+	file string
+}
+
+func (l *loads) Set(text string) error {
+	standard, file, ok := strings.Cut(text, "=")
+	value, tolerance, both := strings.Cut(standard, "/")
+	if !ok || !both || file == "" {
+		return fmt.Errorf("%q: write a load as VALUE/TOLERANCE=FILE, such as 1k/0.1%%=load.wav", text)
+	}
+	ohm, err := parts.ParsePositive(value, parts.Ohm)
+	if err != nil {
+		return err
+	}
+	rel, err := parts.ParseTolerance(tolerance)
+	if err != nil {
+		return err
+	}
+	l.files = append(l.files, loadFile{fixture.Load{Ohm: ohm, Tolerance: rel}, file})
+	return nil
+}
+
+func (l *loads) String() string { return "" }
+func (l *loads) Type() string   { return "VALUE/TOLERANCE=FILE" }
+
+// mains is a flag for the mains frequency; 0 looks for both.
+type mains struct{ hz float64 }
+
+func (m *mains) Set(text string) error {
+	switch text {
+	case "50":
+		m.hz = 50
+	case "60":
+		m.hz = 60
+	default:
+		return fmt.Errorf("%q is no mains frequency: write 50 or 60, or leave it out to look for both", text)
+	}
+	return nil
+}
+
+func (m *mains) String() string {
+	if m.hz == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(m.hz, 'g', -1, 64)
+}
+func (m *mains) Type() string { return "HZ" }

@@ -1,0 +1,80 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"example.org/wheatear/lockin"
+)
+
+// PlanTalk tells a person what was planned.
+func PlanTalk(w io.Writer, p *lockin.TonePlan) {
+	seconds := float64(p.Frames()) / p.Config.RateHz
+	var tones, mains, harmonic []string
+	for _, t := range p.Tones {
+		text := nominal(t.FreqHz)
+		if t.FreqHz != t.RequestedHz {
+			text += " (for " + nominal(t.RequestedHz) + ")"
+		}
+		tones = append(tones, Tie(text))
+		if t.OnMains {
+			mains = append(mains, Tie(nominal(t.FreqHz)))
+		}
+		if t.OnHarmonic {
+			harmonic = append(harmonic, Tie(nominal(t.FreqHz)))
+		}
+	}
+	Wrap(w, "", fmt.Sprintf("%s, %.3g s at %g samples per second: %s.",
+		plural(len(p.Tones), "tone"), seconds, p.Config.RateHz, strings.Join(tones, ", ")))
+	Wrap(w, "", fmt.Sprintf("Peak %.1f dBFS, crest factor %s.",
+		lockin.AmplitudeDB(p.Config.Peak), strconv.FormatFloat(p.CrestFactor, 'f', 2, 64)))
+	if len(mains) > 0 {
+		Wrap(w, "", "On a multiple of the mains, where hum cannot be told from the tone: "+
+			strings.Join(mains, ", ")+". A ~ before the frequency lets it move aside.")
+	}
+	if len(harmonic) > 0 {
+		Wrap(w, "", "On a harmonic of another tone, where distortion cannot be told from the tone: "+
+			strings.Join(harmonic, ", ")+". A ~ before the frequency lets it move aside.")
+	}
+}
+
+// planDoc is the schema wheatear.stimulus/1.
+type planDoc struct {
+	Schema       string     `json:"schema"`
+	RateHz       float64    `json:"rate_hz"`
+	Frames       int        `json:"frames"`
+	Seconds      float64    `json:"seconds"`
+	PeriodFrames *int       `json:"period_frames"`
+	PeakDBFS     float64    `json:"peak_dbfs"`
+	CrestFactor  float64    `json:"crest_factor"`
+	Tones        []planTone `json:"tones"`
+}
+
+type planTone struct {
+	RequestedHz   float64 `json:"requested_hz"`
+	FreqHz        float64 `json:"frequency_hz"`
+	AmplitudeDBFS float64 `json:"amplitude_dbfs"`
+	PhaseRad      float64 `json:"phase_rad"`
+	OnMains       bool    `json:"on_mains"`
+	OnHarmonic    bool    `json:"on_harmonic"`
+}
+
+// PlanJSON writes a plan for programs.
+func PlanJSON(w io.Writer, p *lockin.TonePlan) error {
+	doc := planDoc{
+		Schema: "wheatear.stimulus/1", RateHz: p.Config.RateHz, Frames: p.Frames(),
+		Seconds: float64(p.Frames()) / p.Config.RateHz, PeakDBFS: lockin.AmplitudeDB(p.Config.Peak), CrestFactor: p.CrestFactor,
+	}
+	if p.Period != 0 {
+		doc.PeriodFrames = &p.Period
+	}
+	for _, t := range p.Tones {
+		doc.Tones = append(doc.Tones, planTone{
+			RequestedHz: t.RequestedHz, FreqHz: t.FreqHz, AmplitudeDBFS: lockin.AmplitudeDB(t.Amplitude),
+			PhaseRad: t.PhaseRad, OnMains: t.OnMains, OnHarmonic: t.OnHarmonic,
+		})
+	}
+	return writeJSON(w, doc)
+}

@@ -1,0 +1,54 @@
+package report
+
+import (
+	"math"
+	"strconv"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// known reports whether anything at all is known of a quantity.
+func known(q uncertain.Quantity) bool { return !q.IsAbsent() }
+
+// valued reports whether a quantity has a value, and not only a bound.
+func valued(q uncertain.Quantity) bool { return !math.IsNaN(q.Value) }
+
+// full writes a quantity with its interval.
+func full(q uncertain.Quantity, unit string) string { return uncertain.FormatQuantity(q, unit) }
+
+// short writes a quantity for a table: of an interval that lies unevenly about
+// the value the longer side counts on both.
+func short(q uncertain.Quantity, unit string) string {
+	half := math.Max(q.High-q.Value, q.Value-q.Low)
+	if !valued(q) || math.IsInf(half, 0) || math.IsNaN(half) {
+		return full(q, unit)
+	}
+	return uncertain.Format(q.Value, half, unit)
+}
+
+// degrees turns an angle for people.
+func degrees(q uncertain.Quantity) uncertain.Quantity {
+	const perRad = 180 / math.Pi
+	return uncertain.Quantity{Value: q.Value * perRad, U: q.U * perRad, Low: q.Low * perRad, High: q.High * perRad}
+}
+
+// rough writes a number of which no uncertainty is known, with two digits.
+func rough(v float64, unit string) string {
+	two, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
+	if err != nil || math.IsNaN(two) {
+		return "—"
+	}
+	return uncertain.Format(two, 0, unit)
+}
+
+// rms is the rms value of a sine of this peak value.
+func rms(peak float64) float64 { return peak / math.Sqrt2 }
+
+// dbfs writes an amplitude in decibels re a sine that just reaches full scale.
+func dbfs(peak float64) string {
+	if peak == 0 {
+		return "silent"
+	}
+	return strconv.FormatFloat(lockin.AmplitudeDB(peak), 'f', 1, 64) + " dBFS"
+}

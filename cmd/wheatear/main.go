@@ -1,0 +1,20 @@
+// Wheatear measures impedance with a sound card. See wheatear help.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+
+	"example.org/wheatear/cmd/wheatear/internal/cli"
+)
+
+func main() { os.Exit(run()) }
+
+// run ends work on the first interrupt, and the program at once on the second.
+func run() int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	context.AfterFunc(ctx, stop)
+	return cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+}
