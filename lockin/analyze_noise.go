@@ -123,12 +123,15 @@ func detectOver(m int) float64 {
 	return float64(m) * (math.Pow(1e4, 1/float64(m)) - 1)
 }
 
+// floatFloor is what summing a record in double precision leaves, re its peak.
+const floatFloor = 1e-14
+
 // atLeastQuantum keeps the noise of a phasor from falling below what rounding to the
 // record's resolution does. Where a record has no noise to speak of, the rounding
 // error repeats with the period of the tone, and no side bin shows it.
 func (an *analyzer) atLeastQuantum(noise float64, ch int, ln line) float64 {
 	if an.sig.Bits == 0 {
-		return math.Max(noise, 1e-32)
+		return math.Max(noise, sq(floatFloor*an.out.Peak[ch]))
 	}
 	step := math.Ldexp(1, 1-an.sig.Bits)
 	n := float64(an.joint.frames)

@@ -100,8 +100,9 @@ func (an *analyzer) peakFor(spec bins, f float64) (hz, power float64, ok bool) {
 // strayTone returns the strongest peak of the spectrum that is no mains line.
 func (an *analyzer) strayTone(spec bins) (hz, power float64, ok bool) {
 	floor := spec.floor(0, an.sig.RateHz/2)
-	for _, p := range spec.peaks(strayOver * floor) {
-		if an.maybeMains(p.foundHz, spec.stepHz) {
+	peaks := spec.peaks(strayOver * floor)
+	for _, p := range peaks {
+		if an.isMains(p, peaks, spec.stepHz) {
 			continue
 		}
 		if p.power > power {
@@ -111,16 +112,31 @@ func (an *analyzer) strayTone(spec bins) (hz, power float64, ok bool) {
 	return hz, power, ok
 }
 
-// maybeMains says whether a frequency lies on a multiple of 50 or 60 Hz, as near as
-// the mains hold theirs and the record resolves.
-func (an *analyzer) maybeMains(hz, stepHz float64) bool {
+// isMains says whether a peak is a mains line: on a multiple of 50 or 60 Hz, as near as
+// the mains hold theirs and the record resolves, and not ten times stronger than every
+// lower multiple. Hum falls off towards higher multiples; a tone of 1 kHz need not.
+func (an *analyzer) isMains(p located, peaks []located, stepHz float64) bool {
 	for _, m := range an.mainsCandidates() {
-		order := math.Round(hz / m)
-		if order >= 1 && order <= 40 && math.Abs(hz-order*m) < order*0.2+1.5*stepHz {
+		order := mainsOrder(p.foundHz, m, stepHz)
+		if order == 1 {
 			return true
+		}
+		for _, q := range peaks {
+			if lower := mainsOrder(q.foundHz, m, stepHz); order > 0 && lower > 0 && lower < order && q.power > 0.01*p.power {
+				return true
+			}
 		}
 	}
 	return false
+}
+
+// mainsOrder returns which multiple of the mains hz lies on, 0 for none up to the 40th.
+func mainsOrder(hz, mainsHz, stepHz float64) int {
+	order := math.Round(hz / mainsHz)
+	if order >= 1 && order <= humOrdersMax && math.Abs(hz-order*mainsHz) < order*0.2+1.5*stepHz {
+		return int(order)
+	}
+	return 0
 }
 
 func (an *analyzer) mainsCandidates() []float64 {
@@ -160,7 +176,7 @@ func (an *analyzer) locateAll(spec bins) {
 		if len(an.tones) == mostTones || p.power < otherTones*peaks[0].power {
 			break
 		}
-		if p.foundHz < highestTone*an.sig.RateHz && !an.maybeMains(p.foundHz, spec.stepHz/2) && !an.belongsTo(p, spec.stepHz) {
+		if p.foundHz < highestTone*an.sig.RateHz && !an.isMains(p, peaks, spec.stepHz/2) && !an.belongsTo(p, spec.stepHz) {
 			an.tones = append(an.tones, p)
 		}
 	}
