@@ -2,7 +2,6 @@ package lockin
 
 import (
 	"fmt"
-	"math"
 )
 
 // Analyze finds the tones of cfg in a record, with their uncertainty and with
@@ -46,6 +45,10 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	if err := an.fit(); err != nil {
 		return nil, err
 	}
+	if err := an.avoidClipping(); err != nil {
+		return nil, err
+	}
+	an.judgeMono()
 	an.judgeNoise()
 	an.judgeLines()
 	an.report()
@@ -112,46 +115,6 @@ func (an *analyzer) find(f Finding) { an.out.Findings = append(an.out.Findings, 
 func (an *analyzer) atS(frame int) *float64 {
 	s := float64(frame) / an.sig.RateHz
 	return &s
-}
-
-// nothingLeft says that no stretch of finite, living samples is long enough.
-func (an *analyzer) nothingLeft() bool {
-	if an.span.end-an.span.first < minFrames {
-		return true
-	}
-	for _, silent := range an.out.Silent {
-		if !silent {
-			return false
-		}
-	}
-	return true
-}
-
-// checkSamples looks at the samples one by one: finite, alive, how large.
-func (an *analyzer) checkSamples() {
-	for ch, x := range an.sig.Channels {
-		an.out.Peak[ch] = peakOf(x)
-		an.out.Silent[ch] = allEqual(x)
-	}
-}
-
-func peakOf(x []float64) float64 {
-	p := 0.0
-	for _, v := range x {
-		if a := math.Abs(v); a > p {
-			p = a
-		}
-	}
-	return p
-}
-
-func allEqual(x []float64) bool {
-	for _, v := range x {
-		if v != x[0] {
-			return false
-		}
-	}
-	return true
 }
 
 // foundHz returns where the tones stand in the record.
