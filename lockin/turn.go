@@ -66,8 +66,14 @@ func (t turns) times(n uint64) turns {
 	return turns{t.hi*n + carry, lo}
 }
 
-// of returns t as a float64 in [−½, ½], good to its last digit however small.
-func (t turns) of() float64 { return float64(int64(t.hi))*0x1p-64 + float64(t.lo)*0x1p-128 }
+// of returns t as a float64 in [−½, ½), good to its last digits however small.
+func (t turns) of() float64 {
+	sign := 1.0
+	if t.hi>>63 == 1 {
+		t, sign = t.neg(), -1
+	}
+	return sign * (float64(t.hi)*0x1p-64 + float64(t.lo)*0x1p-128)
+}
 
 // sincos returns sine and cosine of the phase, each within about 1e-16. The
 // nearest quarter turn is taken off in integers, so quarters are exact.

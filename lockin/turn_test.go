@@ -55,6 +55,20 @@ func TestTurnsSincos(t *testing.T) {
 	}
 }
 
+func TestTurnsOfFloat(t *testing.T) {
+	for _, c := range []struct {
+		t    turns
+		want float64
+	}{
+		{turns{}, 0}, {gridTurns(1, 2), -0.5}, {gridTurns(1, 4), 0.25}, {gridTurns(3, 4), -0.25},
+		{turns{0, 5}, 5 * 0x1p-128}, {turns{0, 5}.neg(), -5 * 0x1p-128}, {turnsNear(-1e-15), -1e-15}, {turnsNear(7.25), 0.25},
+	} {
+		if got := c.t.of(); got != c.want {
+			t.Errorf("%v: got %g, want %g", c.t, got, c.want)
+		}
+	}
+}
+
 func TestFillPhasors(t *testing.T) {
 	dst := make([]complex128, 100)
 	start, step := gridTurns(5, 7), turnsOf(777.77, 48000)
