@@ -54,7 +54,8 @@ func roundTogether(value, uncertainty float64) (v, w decimal) {
 //
 //	"99.87 nF ± 0.14 nF"         the interval lies evenly about the value; ± is its half-width
 //	"0.31 mΩ (0.02 to 0.94) mΩ"  it does not
-//	"> 12 MΩ", "< 0.00034"       it has one end only; the bound is rounded outwards
+//	"> 12 MΩ", "< 0.00034"       it has one end only, or begins at zero with nothing to be
+//	                             told from it; the bound is rounded outwards
 //	"1.0 kΩ to 2.0 kΩ"           there is an interval but no value
 //	"—"                          nothing is known
 //
@@ -69,7 +70,7 @@ func FormatQuantity(q Quantity, unit string) string {
 		return noValue
 	case !finite(high):
 		return "> " + formatBound(low, unit, true)
-	case !finite(low):
+	case !finite(low), nothingToTell(q):
 		return "< " + formatBound(high, unit, false)
 	case !finite(q.Value):
 		return formatRange(low, high, unit)
@@ -77,6 +78,12 @@ func FormatQuantity(q Quantity, unit string) string {
 		return formatUneven(q, unit)
 	}
 	return Format(q.Value, (high-low)/2, unit)
+}
+
+// nothingToTell reports whether a quantity that cannot be negative may as well be
+// nothing: its interval begins at zero and its value, if any, is within one u of it.
+func nothingToTell(q Quantity) bool {
+	return q.Low == 0 && q.High > 0 && !(q.Value > q.U)
 }
 
 // uneven reports whether ± would misplace an end of the interval by more than a

@@ -154,7 +154,9 @@ func TestFormatQuantity(t *testing.T) {
 		{Quantity{nan, nan, 1000, 2000}, "Ω", "1.00 kΩ to 2.00 kΩ"},
 		{Quantity{nan, nan, 2000, 1000}, "Ω", "—"},
 		{Quantity{0.31e-3, 0.2e-3, 0.02e-3, 0.94e-3}, "Ω", "0.31 mΩ (0.02 to 0.94) mΩ"},
-		{Quantity{0.0003, 0.0003, 0, 0.001}, "", "0.00030 (0.00000 to 0.00100)"},
+		{Quantity{0.0003, 0.0003, 0, 0.001}, "", "< 0.0010"}, // may as well be nothing
+		{Quantity{0.0004, 0.0003, 0, 0.001}, "", "0.00040 (0.00000 to 0.00100)"},
+		{Quantity{nan, nan, 0, 33e-9}, "H", "< 33 nH"},
 		{Quantity{2, 0.1, 3, 1}, "Ω", "—"}, // ends the wrong way round
 		{Quantity{}, "Ω", "0 Ω"},
 		{Quantity{10e3, 0, 10e3, 10e3}, "Ω", "10 kΩ"},
