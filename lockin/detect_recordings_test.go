@@ -50,15 +50,15 @@ func TestRecordingsShowTheirFaults(t *testing.T) {
 		frames  float64
 		at      int
 	}{
-		{file: "clipped/part-good.wav"},
-		{file: "clipped/part-clips-hard.wav", clipped: true},
-		{file: "clipped/part-just-clips.wav", clipped: true},
-		{file: "dropout/part-good.wav"},
-		{file: "dropout/part-cut.wav", kind: gapMissing, frames: 239, at: 18768},
-		{file: "dropout/part-zeros.wav", kind: gapZero, frames: 128, at: 14321},
-		{file: "mono/part-good.wav"},
-		{file: "mono/part-copy.wav", mono: true},
-		{file: "mono/part-mix.wav", mono: true},
+		{file: "f01-clipped/part-good.wav"},
+		{file: "f01-clipped/part-clips-hard.wav", clipped: true},
+		{file: "f01-clipped/part-just-clips.wav", clipped: true},
+		{file: "f02-dropout/part-good.wav"},
+		{file: "f02-dropout/part-cut.wav", kind: gapMissing, frames: 239, at: 18768},
+		{file: "f02-dropout/part-zeros.wav", kind: gapZero, frames: 128, at: 14321},
+		{file: "f04-mono/part-good.wav"},
+		{file: "f04-mono/part-copy.wav", mono: true},
+		{file: "f04-mono/part-mix.wav", mono: true},
 	} {
 		d := detectIn(t, c.file)
 		if d.clipped[0].Clipped != c.clipped || d.clipped[1].Clipped {
@@ -79,5 +79,31 @@ func TestRecordingsShowTheirFaults(t *testing.T) {
 				t.Errorf("%s: breaks %+v", c.file, d.gaps)
 			}
 		}
+	}
+}
+
+// BenchmarkDetectors takes all detectors over one second of two channels.
+func BenchmarkDetectors(b *testing.B) {
+	r := breakBase()
+	r.silence, r.bits = 0, 24
+	x := r.make(1)
+	end := len(x[0])
+	var tone, noise [2][]float64
+	for ch := range x {
+		tone[ch] = fittedTones(b, x[ch], r)
+		noise[ch] = make([]float64, end)
+		for i, v := range x[ch] {
+			noise[ch][i] = v - tone[ch][i]
+		}
+	}
+	for b.Loop() {
+		findBreaks(x, r.rateHz, r.tonesHz, 0, end)
+		for ch := range x {
+			examineSamples(x[ch], r.rateHz)
+			findClipping(x[ch], tone[ch], 24)
+		}
+		findMono(x[0], x[1], noise[0], noise[1])
+		findSettling(x, noise[:], r.rateHz, 1000, 0, end)
+		findResampling(x, noise[:], r.rateHz, r.tonesHz)
 	}
 }
