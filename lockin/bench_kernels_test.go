@@ -71,11 +71,15 @@ func gridTones(n int, rateHz float64) []float64 {
 }
 
 func benchCorrelate[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+	c, err := NewCorrelator[T](freqsHz, 48000)
+	if err != nil {
+		b.Fatal(err)
+	}
 	dst := make([]complex128, len(freqsHz))
 	benchAgainstSum(b, record, func(x []T) {
-		if _, err := Correlate(dst, x, freqsHz, 48000); err != nil {
-			b.Fatal(err)
-		}
+		c.Reset()
+		c.Add(x)
+		dst = c.Sums(dst)
 	})
 }
 

@@ -13,7 +13,6 @@ type Demodulator struct {
 	channel []demodChannel
 	lock    *lock // nil with tones of known frequency
 	frames  uint64
-	turned  [demodBlock]complex128
 }
 
 // Demodulator returns a new stream at rest.

@@ -141,7 +141,7 @@ func TestTrackCovariance(t *testing.T) {
 
 // Many short tracks: the error against the covariance it claims. With 15 degrees
 // of freedom the mean of |e|²/u² is (15/13)·2; its own spread over 60 runs is 8 %.
-func TestSoakTrackErrorsMatchCovariance(t *testing.T) {
+func TestTrackErrorsMatchCovariance(t *testing.T) {
 	runs := 60
 	sum, freq := 0.0, 0.0
 	for i := range runs {
