@@ -112,14 +112,6 @@ func digits(v, u float64) string {
 	return unsigned(strconv.FormatFloat(v, 'f', place, 64))
 }
 
-// unsigned drops the minus of a number of which only zeros are left.
-func unsigned(text string) string {
-	if strings.Trim(text, "-0.") == "" {
-		return strings.TrimPrefix(text, "-")
-	}
-	return text
-}
-
 func angle(z complex128) string {
 	return unsigned(strconv.FormatFloat(cmplx.Phase(z)*180/math.Pi, 'f', 3, 64)) + "°"
 }

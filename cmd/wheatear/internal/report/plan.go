@@ -26,8 +26,8 @@ func PlanTalk(w io.Writer, p *lockin.TonePlan) {
 			harmonic = append(harmonic, Tie(nominal(t.FreqHz)))
 		}
 	}
-	Wrap(w, "", fmt.Sprintf("%s, %.3g s at %g samples per second: %s.",
-		plural(len(p.Tones), "tone"), seconds, p.Config.RateHz, strings.Join(tones, ", ")))
+	Wrap(w, "", fmt.Sprintf("%s, %s at %g samples per second: %s.",
+		plural(len(p.Tones), "tone"), Tie(fixed(seconds, 3)+" s"), p.Config.RateHz, strings.Join(tones, ", ")))
 	Wrap(w, "", fmt.Sprintf("Peak %.1f dBFS, crest factor %s.",
 		lockin.AmplitudeDB(p.Config.Peak), strconv.FormatFloat(p.CrestFactor, 'f', 2, 64)))
 	if len(mains) > 0 {

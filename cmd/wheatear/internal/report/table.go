@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 )
 
@@ -48,6 +49,11 @@ func columns(w io.Writer, rows [][]string, align func(text string, n int) string
 			if len(row) == len(rows[0]) || i < len(row)-1 {
 				widths[i] = max(widths[i], width(cell))
 			}
+		}
+	}
+	for i := range widths {
+		if !slices.ContainsFunc(rows[1:], func(row []string) bool { return i < len(row) && row[i] != "" }) {
+			rows[0][i], widths[i] = "", 0
 		}
 	}
 	shown, total := 0, gap
