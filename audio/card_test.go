@@ -88,11 +88,11 @@ func TestDeviceError(t *testing.T) {
 	if !errors.As(err, &device) || !errors.Is(err, audio.ErrBusy) {
 		t.Fatalf("%v does not unwrap", err)
 	}
-	if got := device.Error(); got != `audio: open "line in": audio: device busy` {
+	if got := device.Error(); got != `audio: open "line in": device busy` {
 		t.Errorf("got %s", got)
 	}
 	none := &audio.DeviceError{Op: "list", Err: audio.ErrNoDevice}
-	if got := none.Error(); got != "audio: list: audio: no such device" {
+	if got := none.Error(); got != "audio: list: no such device" {
 		t.Errorf("got %s", got)
 	}
 }
@@ -104,7 +104,7 @@ func ExampleCutShort() {
 	fmt.Println(err)
 	// Output:
 	// 480 true
-	// audio: run cut short after 480 of 48000 frames: audio: device gone
+	// audio: run cut short after 480 of 48000 frames: device gone
 }
 
 func ExampleConfig_WithDefaults() {

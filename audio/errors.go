@@ -7,16 +7,16 @@ import (
 
 // Causes, for errors.Is.
 var (
-	ErrCutShort = errors.New("audio: run cut short")        // the record is kept
-	ErrStopped  = errors.New("audio: stopped by watcher")   // a Watch returned false
-	ErrConfig   = errors.New("audio: settings")             // a Config that no card could follow
-	ErrNoDevice = errors.New("audio: no such device")       // none of that name, or none at all
-	ErrBusy     = errors.New("audio: device busy")          // in use, by us or by another program
-	ErrDenied   = errors.New("audio: access denied")        // the system does not let us
-	ErrRate     = errors.New("audio: rate not possible")    // the device lacks it
-	ErrChannels = errors.New("audio: too few channels")     // the device has fewer than asked for
-	ErrLost     = errors.New("audio: device gone")          // unplugged, or its server has ended
-	ErrTimeout  = errors.New("audio: device not answering") // open, start or close took too long
+	ErrCutShort = errors.New("audio: run cut short")   // the record is kept
+	ErrStopped  = errors.New("stopped by the watcher") // a Watch returned false
+	ErrConfig   = errors.New("audio: settings")        // a Config that no card could follow
+	ErrNoDevice = errors.New("no such device")         // none of that name, or none at all
+	ErrBusy     = errors.New("device busy")            // in use, by us or by another program
+	ErrDenied   = errors.New("access denied")          // the system does not let us
+	ErrRate     = errors.New("rate not possible")      // the device lacks it
+	ErrChannels = errors.New("too few channels")       // the device has fewer than asked for
+	ErrLost     = errors.New("device gone")            // unplugged, or its server has ended
+	ErrTimeout  = errors.New("device not answering")   // open, start or close took too long
 )
 
 // DeviceError says what failed on which device.
