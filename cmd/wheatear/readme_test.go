@@ -1,0 +1,73 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"example.org/wheatear/cmd/wheatear/internal/cli"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// The README's transcripts are what the commands print.
+func TestReadmeTranscripts(t *testing.T) {
+	t.Chdir("../..")
+	text, err := os.ReadFile("README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	blocks := strings.Split(string(text), "```")
+	ran := 0
+	for i, block := range blocks {
+		line, said, ok := strings.Cut(strings.TrimPrefix(block, "\n"), "\n")
+		args, isCommand := strings.CutPrefix(line, "$ wheatear ")
+		if i%2 == 0 || !ok || !isCommand {
+			continue
+		}
+		ran++
+		var out, talk bytes.Buffer
+		if status := cli.Run(context.Background(), strings.Fields(args), strings.NewReader(""), &out, &talk); status != 0 {
+			t.Errorf("%s: status %d: %s", line, status, talk.String())
+		}
+		if out.String() != said {
+			t.Errorf("%s prints\n%s\nthe README says\n%s", line, out.String(), said)
+		}
+		blocks[i] = "\n" + line + "\n" + out.String()
+	}
+	if ran == 0 {
+		t.Error("the README holds no transcript")
+	}
+	if *update {
+		if err := os.WriteFile("README.md", []byte(strings.Join(blocks, "```")), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// The README's tables are the program's own.
+func TestReadmeTables(t *testing.T) {
+	text, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range fixture.JigKeys() {
+		def := ""
+		switch {
+		case k.Needed:
+			def = "needed"
+		case k.Default != "":
+			def = "`" + k.Default + "`"
+		}
+		if row := fmt.Sprintf("| `%s` | %s | %s |", k.Key, def, k.About); !strings.Contains(string(text), row) {
+			t.Errorf("the README lacks the row\n%s", row)
+		}
+	}
+	for _, p := range fixture.Priors() {
+		if row := fmt.Sprintf("| %s, %s | %s |", p.What, p.Where, p.Assumed); !strings.Contains(string(text), row) {
+			t.Errorf("the README lacks the row\n%s", row)
+		}
+	}
+}
