@@ -12,7 +12,7 @@ import (
 	"example.org/wheatear/audio"
 )
 
-var loopOptions = Options{Repeats: true, LongSeconds: 30, CancelAfter: 15 * time.Millisecond}
+var loopOptions = Options{Repeats: true, LongSeconds: 20, CancelAfter: 25 * time.Millisecond}
 
 func opener(card audio.Card) func() (audio.Card, error) {
 	return func() (audio.Card, error) { return card, nil }
@@ -24,7 +24,7 @@ func TestLoopKeepsTheRules(t *testing.T) {
 
 func TestWrappedCardsKeepTheRules(t *testing.T) {
 	t.Run("changed", func(t *testing.T) {
-		TestCard(t, opener(Wrap(&loop{}, Gap(10, 5), Swap(), Invert(2), Skew(1, 3), Mono())), Options{LongSeconds: 30, CancelAfter: 15 * time.Millisecond})
+		TestCard(t, opener(Wrap(&loop{}, Gap(10, 5), Swap(), Invert(2), Skew(1, 3), Mono())), Options{LongSeconds: 20, CancelAfter: 25 * time.Millisecond})
 	})
 	t.Run("failing later", func(t *testing.T) {
 		TestCard(t, opener(FailAfter(&loop{}, 1<<40, audio.ErrLost)), loopOptions)

@@ -46,6 +46,9 @@ func Invert(channel int) Change {
 // Mono gives the mean of all channels to each of them.
 func Mono() Change {
 	return func(rec *audio.Record) {
+		if len(rec.Channels) < 2 {
+			return
+		}
 		for i := range rec.Frames() {
 			sum := 0.0
 			for _, ch := range rec.Channels {
