@@ -159,7 +159,7 @@ func TestFullScale(t *testing.T) {
 func TestSmoothSaturationIsNotClipping(t *testing.T) {
 	diode := func(u float64) float64 { // series resistor and junction, by Newton steps
 		v := 0.0
-		for k := 0; k < 200; k++ {
+		for k := 0; k < 60; k++ {
 			i := 1e-6 * math.Exp(v/0.05)
 			v -= 0.7 * (v + i - u) / (1 + i/0.05)
 		}
@@ -174,7 +174,7 @@ func TestSmoothSaturationIsNotClipping(t *testing.T) {
 		"capacitor of two halves":   func(u float64) float64 { return u / math.Sqrt(1+4*u*u) },
 		"crossover, steep at first": func(u float64) float64 { return u * u * u },
 	} {
-		for _, snr := range []float64{40, 60, 80, 100} {
+		for _, snr := range []float64{40, 70, 100} {
 			r := steadyBase(1030, snr)
 			r.amp = [2]float64{1, 1}
 			r.shape = func(_ int, _, v float64) float64 { return curve(v) }

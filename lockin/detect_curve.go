@@ -246,7 +246,7 @@ func (c *curve) excess(f *curveFit) float64 {
 // polynomial, in the direction that clipping bends.
 func (c *curve) bestKink(poly *curveFit, side int) kink {
 	best, gain := kink{side: side, at: 0.999}, 0.0
-	for angle := 3.0; angle < 0.47*curveBins; angle++ {
+	for angle := 3.0; angle < 0.47*curveBins; angle += math.Max(1, math.Floor(angle/16)) {
 		k := kink{side, math.Cos(math.Pi * angle / curveBins)}
 		g, ok := c.gain(poly, k)
 		if ok && g > gain {

@@ -69,7 +69,7 @@ func checkOpens(t *testing.T, trials int) {
 	}
 }
 
-func TestAnOpenIsNotMono(t *testing.T) { checkOpens(t, 20) }
+func TestAnOpenIsNotMono(t *testing.T) { checkOpens(t, 8) }
 
 func TestSoakAnOpenIsNotMono(t *testing.T) {
 	needSoak(t)

@@ -43,7 +43,9 @@ func examineSamples(x []float64, rateHz float64) sampleFigures {
 			continue
 		}
 		sum += v
-		s.Peak = math.Max(s.Peak, math.Abs(v))
+		if a := math.Abs(v); a > s.Peak {
+			s.Peak = a
+		}
 	}
 	s.longer(start, len(x))
 	if finite := len(x) - s.NotFinite; finite > 0 {
