@@ -125,7 +125,7 @@ func TestChanges(t *testing.T) {
 	}
 	for _, c := range cases {
 		rec := &audio.Record{Channels: [][]float64{{1, 2, 3, 4, 5}, {10, 20, 30, 40, 50}}}
-		c.change(rec)
+		c.change.Apply(rec)
 		if !sameSamples(rec, &audio.Record{Channels: c.want}) {
 			t.Errorf("%s gave %v, want %v", c.name, rec.Channels, c.want)
 		}

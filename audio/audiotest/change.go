@@ -9,46 +9,50 @@ import (
 // Change does to a record what real cables, drivers and settings do. What it does
 // is legal: the record still keeps the contract, and nothing in it says that it
 // was changed. Changing what is not there, such as a channel 3 of two, does nothing.
-type Change func(rec *audio.Record)
+type Change struct {
+	apply func(rec *audio.Record)
+	takes int // frames that it may take away
+}
+
+// Apply changes a record in place.
+func (c Change) Apply(rec *audio.Record) { c.apply(rec) }
 
 // Gap takes n frames out, beginning at frame first.
 func Gap(first, n int) Change {
-	return func(rec *audio.Record) {
+	apply := func(rec *audio.Record) {
 		from := min(max(first, 0), rec.Frames())
 		to := min(from+max(n, 0), rec.Frames())
 		for i, ch := range rec.Channels {
 			rec.Channels[i] = append(ch[:from:from], ch[to:]...)
 		}
 	}
+	return Change{apply, max(n, 0)}
 }
 
 // Swap exchanges the first two channels.
 func Swap() Change {
-	return func(rec *audio.Record) {
+	return Change{apply: func(rec *audio.Record) {
 		if len(rec.Channels) >= 2 {
 			rec.Channels[0], rec.Channels[1] = rec.Channels[1], rec.Channels[0]
 		}
-	}
+	}}
 }
 
 // Invert turns the sign of a channel, counted from 1.
 func Invert(channel int) Change {
-	return func(rec *audio.Record) {
+	return Change{apply: func(rec *audio.Record) {
 		if channel < 1 || channel > len(rec.Channels) {
 			return
 		}
 		for i, v := range rec.Channels[channel-1] {
 			rec.Channels[channel-1][i] = -v
 		}
-	}
+	}}
 }
 
 // Mono gives the mean of all channels to each of them.
 func Mono() Change {
-	return func(rec *audio.Record) {
-		if len(rec.Channels) < 2 {
-			return
-		}
+	return Change{apply: func(rec *audio.Record) {
 		for i := range rec.Frames() {
 			sum := 0.0
 			for _, ch := range rec.Channels {
@@ -58,19 +62,19 @@ func Mono() Change {
 				ch[i] = sum / float64(len(rec.Channels))
 			}
 		}
-	}
+	}}
 }
 
 // Skew delays a channel, counted from 1, by n frames, with zeros before; a
 // negative n delays all others.
 func Skew(channel, n int) Change {
-	return func(rec *audio.Record) {
+	return Change{apply: func(rec *audio.Record) {
 		for i, ch := range rec.Channels {
 			if (i == channel-1) == (n > 0) {
 				delay(ch, max(n, -n))
 			}
 		}
-	}
+	}}
 }
 
 // delay moves the samples n places towards the end.
@@ -97,13 +101,15 @@ func (c *changed) Run(ctx context.Context, cfg audio.Config, stimulus []float64)
 		return nil, err
 	}
 	ask := full
-	ask.Frames += c.shortening(full)
+	for _, change := range c.changes {
+		ask.Frames += change.takes
+	}
 	rec, err := c.card.Run(ctx, ask, stimulus)
 	if rec == nil {
 		return nil, err
 	}
 	for _, change := range c.changes {
-		change(rec)
+		change.apply(rec)
 	}
 	for i, ch := range rec.Channels {
 		rec.Channels[i] = ch[:min(len(ch), full.Frames)]
@@ -124,13 +130,4 @@ func again(rec *audio.Record, want int, err error) (*audio.Record, error) {
 		cause = many.Unwrap()[len(many.Unwrap())-1]
 	}
 	return audio.CutShort(rec, want, cause)
-}
-
-// shortening finds by trial how many frames the changes take away.
-func (c *changed) shortening(cfg audio.Config) int {
-	trial := &audio.Record{Channels: [][]float64{make([]float64, cfg.Frames)}}
-	for _, change := range c.changes {
-		change(trial)
-	}
-	return cfg.Frames - trial.Frames()
 }
