@@ -229,10 +229,10 @@ func fromPowers(dst []float64, p [3]float64) {
 
 // takePoly sets r to x less the power series.
 func (p *fitPass) takePoly(c [3]float64, r, x []float64, first int) {
-	tau, step := p.tau(first)
+	start, step := p.tau(first)
 	for k, v := range x {
+		tau := start + step*float64(k)
 		r[k] = v - (c[0] + tau*(c[1]+tau*c[2]))
-		tau += step
 	}
 }
 
@@ -241,17 +241,16 @@ func (p *fitPass) projectPoly(dst *[3]float64, r []float64, first int) {
 	if p.m.degree < 0 {
 		return
 	}
-	tau, step := p.tau(first)
-	var s0, s1, s2 float64
-	for _, v := range r {
+	start, step := p.tau(first)
+	var s0, s1, s2 float64 // over k, turned into powers of tau below
+	for k, v := range r {
 		s0 += v
-		s1 += v * tau
-		s2 += v * tau * tau
-		tau += step
+		s1 += v * float64(k)
+		s2 += v * float64(k) * float64(k)
 	}
 	dst[0] += s0
-	dst[1] += s1
-	dst[2] += s2
+	dst[1] += start*s0 + step*s1
+	dst[2] += start*start*s0 + 2*start*step*s1 + step*step*s2
 }
 
 // tau returns τ at a frame and its step.
