@@ -33,8 +33,8 @@ so. Each may be repeated: several files with the same tone are repeats, several
 with different tones a stepped series, in which each file serves the tone that
 it holds. Loads of equal value and tolerance are one resistor.
 
-A standard that cannot be what it claims to be, or a spoilt recording, gives exit
-status 3, and nothing is written.
+A standard that cannot be what it claims to be, or a spoilt recording, gives
+exit status 3, and nothing is written.
 
 JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
 [...]}; the findings are as those of measure.`,

@@ -27,9 +27,9 @@ func newDemodulate(a *app) *cobra.Command {
 channel, harmonics, mains lines, noise and offset, and what a person must know
 about the recording. It needs no jig. One channel is enough.
 
-Amplitudes are relative to digital full scale, peak; phases are those of a cosine
-in the middle of what was used, for people relative to the first channel that
-has the tone.
+Amplitudes are relative to digital full scale, peak; phases are those of a
+cosine in the middle of what was used, for people relative to the first channel
+that has the tone.
 
 A recording too long for memory is followed through to its end in constant
 memory: its tones are those of its beginning or of --at, and harmonics and mains

@@ -30,16 +30,17 @@ func newMeasure(a *app) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "measure --jig FILE --at LIST --recording FILE",
 		Short: "Read the impedance of a part from its recordings",
-		Long: `Measure reads the impedance of a part from recordings of the two inputs, and what
-follows from it: R, C, L, Q, D, each with its uncertainty. Without a calibration
-the uncertainty covers what is not known of reference, inputs and leads.
+		Long: `Measure reads the impedance of a part from recordings of the two inputs, and
+what follows from it: R, C, L, Q, D, each with its uncertainty. Without a
+calibration the uncertainty covers what is not known of reference, inputs and
+leads.
 
---recording may be repeated: several files with the same tone are repeats, several
-with different tones a stepped series. --recording - reads standard input.
---at all takes the tones found in the recordings.
+--recording may be repeated: several files with the same tone are repeats,
+several with different tones a stepped series. --recording - reads standard
+input. --at all takes the tones found in the recordings.
 
-What a finding calls invalid is not to be trusted: such a reading has no figures,
-but the reason and what to do, and the exit status is 3.
+What a finding calls invalid is not to be trusted: such a reading has no
+figures, but the reason and what to do, and the exit status is 3.
 
 --budget tells what the uncertainty is made of, --explain the whole way from the
 recording to the reading.

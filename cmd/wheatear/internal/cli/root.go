@@ -15,8 +15,8 @@ func newRoot(a *app) *cobra.Command {
 		Short: "Measure impedance with a sound card",
 		Long: `Wheatear measures impedance with a sound card: the card plays tones through a
 known resistor and the part, and records the voltages on two inputs. From these
-recordings wheatear finds resistance, capacitance or inductance, and says how far
-each figure can be trusted.
+recordings wheatear finds resistance, capacitance or inductance, and says how
+far each figure can be trusted.
 
 The usual way: wire the jig (wheatear help wiring), describe it in a jig file,
 write the tones (stimulus), play them and record, once each with the terminals
@@ -25,8 +25,8 @@ open, shorted and on a known resistor (calibrate), then with the part (measure).
 Exit status: 0 done; 1 could not, or only partly; 2 usage; 3 done, but at least
 one reading is not to be trusted; 4 a verdict other than pass.`,
 		Example: `  wheatear stimulus --at 1k --out tone.wav
-  wheatear calibrate --jig jig.toml --at 1k --open o.wav --short s.wav \
-      --load 1k/0.1%=l.wav --out cal.json
+  wheatear calibrate --jig jig.toml --at 1k --open open.wav --short short.wav \
+      --load 1k/0.1%=load.wav --out cal.json
   wheatear measure --jig jig.toml --calibration cal.json --at 1k \
       --recording part.wav`,
 		Args:          noArgs,

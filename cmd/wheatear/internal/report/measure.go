@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 
 	"example.org/wheatear/lockin/impedance"
@@ -22,7 +23,7 @@ func Measure(w io.Writer, m *Measurement) error {
 	for _, r := range m.Readings {
 		m.details(&b, r)
 	}
-	if len(m.trusted()) > 0 {
+	if intervals.Match(b.Bytes()) {
 		fmt.Fprintln(&b, "\n± is half of the 95 % interval; (a to b) are its ends.")
 	}
 	if len(m.Findings) > 0 {
@@ -33,16 +34,8 @@ func Measure(w io.Writer, m *Measurement) error {
 	return err
 }
 
-// trusted returns the readings that have figures.
-func (m *Measurement) trusted() []*Reading {
-	var out []*Reading
-	for _, r := range m.Readings {
-		if r.Trusted {
-			out = append(out, r)
-		}
-	}
-	return out
-}
+// intervals finds the marks of an interval.
+var intervals = regexp.MustCompile(`±|\(\S+ to `)
 
 // heading says which jig and which calibration.
 func (m *Measurement) heading(w io.Writer) {
@@ -66,11 +59,7 @@ func (m *Measurement) source() string {
 
 // single writes one reading as a sheet.
 func (m *Measurement) single(w io.Writer, r *Reading) {
-	is := ""
-	if k := r.Corrected.Reading.Dominance.Kind; r.Trusted && k != impedance.Undecided {
-		is = ": " + string(k)
-	}
-	Wrap(w, "", m.source()+" "+Tie("at "+nominal(r.NominalHz))+is)
+	Wrap(w, "", m.source()+" "+Tie("at "+nominal(r.NominalHz))+r.is())
 	fmt.Fprintln(w)
 	if !r.Trusted {
 		fmt.Fprintf(w, "  refused: %s\n", r.refused())
@@ -81,6 +70,20 @@ func (m *Measurement) single(w io.Writer, r *Reading) {
 	if hint := r.Corrected.Reading.Hint; hint != impedance.NoHint {
 		Wrap(w, "  → ", string(hint)+".")
 	}
+}
+
+// is says what the part is, behind a colon, where that can be said.
+func (r *Reading) is() string {
+	reading := r.Corrected.Reading
+	switch {
+	case !r.Trusted:
+		return ""
+	case reading.State == impedance.Open || reading.State == impedance.Short:
+		return ": " + string(reading.State) + ", as far as this jig can tell"
+	case reading.Dominance.Kind == impedance.Undecided:
+		return ""
+	}
+	return ": " + string(reading.Dominance.Kind)
 }
 
 // refused lists why a reading is not to be trusted.

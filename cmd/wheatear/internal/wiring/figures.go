@@ -47,7 +47,7 @@ const (
                       |                   |
                       |       |\          |
                       +-------|-\         |
-                              |  >--------+--[ Ri ]--+-----o input 2   -reference
+                              |  >--------+--[ Ri ]--+-----o input 2  -reference
                           +---|+/                 [clamp]
                           |   |/                     |
                           |                       ground

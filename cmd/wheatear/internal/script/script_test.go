@@ -1,0 +1,128 @@
+package script
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"flag"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"example.org/wheatear/cmd/wheatear/internal/cli"
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
+)
+
+// update rewrites what the scripts and goldens compare with.
+var update = flag.Bool("update", false, "rewrite expected outputs")
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"wheatear": func() { os.Exit(cli.Run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"jigwav":   clitest.Jigwav,
+	})
+}
+
+// TestScripts runs testdata; go test -run 'Scripts/NAME' runs one of them.
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:           "testdata",
+		UpdateScripts: *update,
+		Setup: func(env *testscript.Env) error {
+			return os.WriteFile(env.WorkDir+"/jig.toml", []byte(clitest.Jig), 0o666)
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"status": scriptStatus,
+			"narrow": scriptNarrow,
+			"json":   scriptJSON,
+		},
+	})
+}
+
+// scriptStatus runs a command and checks its exit status: status N COMMAND ARGS…
+func scriptStatus(ts *testscript.TestScript, neg bool, args []string) {
+	want, err := strconv.Atoi(args[0])
+	if neg || err != nil {
+		ts.Fatalf("usage: status N command …")
+	}
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) {
+			ts.Fatalf("%v", err)
+		}
+		got = exit.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit status %d, want %d", got, want)
+	}
+}
+
+// scriptNarrow checks that a person can read the streams or files named in 80
+// columns.
+func scriptNarrow(ts *testscript.TestScript, neg bool, args []string) {
+	for _, name := range args {
+		for _, line := range strings.Split(ts.ReadFile(name), "\n") {
+			if n := utf8.RuneCountInString(line); n > 80 {
+				ts.Fatalf("%s: %d columns: %s", name, n, line)
+			}
+		}
+	}
+}
+
+// scriptJSON checks that a stream is one JSON document and nothing else, of the
+// schema named, and that what is at a path is what it should be:
+//
+//	json stdout SCHEMA [PATH VALUE]…
+func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
+	dec := json.NewDecoder(strings.NewReader(ts.ReadFile(args[0])))
+	var doc map[string]any
+	if err := dec.Decode(&doc); err != nil {
+		ts.Fatalf("no JSON: %v", err)
+	}
+	if dec.More() {
+		ts.Fatalf("something follows the JSON document")
+	}
+	if got := doc["schema"]; got != args[1] {
+		ts.Fatalf("schema %v, want %s", got, args[1])
+	}
+	if err := clitest.Conforms(doc); err != nil {
+		ts.Fatalf("%v", err)
+	}
+	for i := 2; i+1 < len(args); i += 2 {
+		got := new(bytes.Buffer)
+		enc := json.NewEncoder(got)
+		enc.SetEscapeHTML(false)
+		if err := enc.Encode(walk(doc, args[i])); err != nil {
+			ts.Fatalf("%v", err)
+		}
+		if strings.TrimSpace(got.String()) != args[i+1] {
+			ts.Fatalf("%s is %s, want %s", args[i], strings.TrimSpace(got.String()), args[i+1])
+		}
+	}
+}
+
+// walk follows a path such as readings.0.z.re_ohm; nil where it leads nowhere.
+func walk(v any, path string) any {
+	for _, key := range strings.Split(path, ".") {
+		switch at := v.(type) {
+		case map[string]any:
+			v = at[key]
+		case []any:
+			i, err := strconv.Atoi(key)
+			if err != nil || i >= len(at) {
+				return nil
+			}
+			v = at[i]
+		default:
+			return nil
+		}
+	}
+	return v
+}
