@@ -97,7 +97,7 @@ func BenchmarkCorrelate(b *testing.B) {
 		{"grid=480/tones=128", gridTones(128, 48000)},
 		{"grid=48000/tones=31", append(gridTones(30, 48000), 997)},
 		{"grid=48000/tones=128", append(gridTones(127, 48000), 997)},
-		{"any/tones=4", []float64{99.9, 1000.123456, 3333.3, 9999.9}},
+		{"any/tones=4", []float64{99.912345, 1000.123456, 3333.312345, 9999.912345}},
 	} {
 		b.Run(fmt.Sprintf("%s/float64", c.name), func(b *testing.B) { benchCorrelate(b, wide, c.freqsHz) })
 		b.Run(fmt.Sprintf("%s/float32", c.name), func(b *testing.B) { benchCorrelate(b, narrow, c.freqsHz) })
