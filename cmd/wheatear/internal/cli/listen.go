@@ -11,7 +11,7 @@ import (
 
 // What is held in memory of a recording, in samples of all channels together.
 const (
-	mostKnown   = 1 << 24 // of one whose length is known, and that is then analysed as a whole
+	mostKnown   = 1 << 22 // of one whose length is known, and that is then analysed as a whole
 	mostUnknown = 3 << 19 // of one that comes through a pipe
 	headSamples = 1 << 19 // in which the tones of a longer one are looked for
 

@@ -84,10 +84,11 @@ func fixed(v float64, decimals int) string {
 
 // remarks tells of clock, mains, and the places of a long recording to look at.
 func (d *Demodulation) remarks(w io.Writer) {
-	if len(d.Lines)+len(d.PhaseSteps) > 0 || d.skippedSeconds > 0 {
+	lines := d.mains()
+	if len(lines)+len(d.PhaseSteps) > 0 || d.skippedSeconds > 0 {
 		fmt.Fprintln(w)
 	}
-	if lines := d.mains(); len(lines) > 0 {
+	if len(lines) > 0 {
 		Wrap(w, "mains  ", strings.Join(lines, ", "))
 	}
 	for i, s := range d.PhaseSteps {
@@ -99,16 +100,17 @@ func (d *Demodulation) remarks(w io.Writer) {
 	}
 }
 
-// mains lists the stronger lines: those within 40 dB of the strongest.
+// mains lists the stronger lines: those within 40 dB of the strongest, and above
+// what any converter would drown in noise.
 func (d *Demodulation) mains() []string {
-	const within = 0.01
+	const within, least = 0.01, 1e-6
 	strongest := 0.0
 	for _, l := range d.Lines {
 		strongest = max(strongest, slices.Max(l.Amplitude))
 	}
 	var lines []string
 	for _, l := range d.Lines {
-		if worst := slices.Max(l.Amplitude); worst > within*strongest {
+		if worst := slices.Max(l.Amplitude); worst > max(within*strongest, least) {
 			lines = append(lines, Tie(fixed(l.FreqHz, 2)+" Hz "+dbfs(worst)))
 		}
 	}
