@@ -143,7 +143,11 @@ func (r *result) calibrate(s *scenario, common []string, file string) string {
 		if f.Role == "part" {
 			continue
 		}
-		r.judge(s.ID+"/"+f.File, f, only(doc.Findings, f.File), status == 3)
+		findings := only(doc.Findings, f.File)
+		if f.Verdict != "ok" {
+			findings = doc.Findings // what one standard cannot tell, another does: an open is the same with its inputs exchanged
+		}
+		r.judge(s.ID+"/"+f.File, f, findings, status == 3)
 	}
 	if status != 0 {
 		return ""
