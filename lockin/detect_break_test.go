@@ -78,7 +78,7 @@ func TestNoBreakInSoundRecords(t *testing.T) { checkSoundRecords(t, 2) }
 
 func TestSoakNoBreakInSoundRecords(t *testing.T) {
 	needSoak(t)
-	checkSoundRecords(t, 400)
+	checkSoundRecords(t, 150)
 }
 
 // One lost sample turns the phase by ω/rate; a block of N samples tells it from

@@ -10,8 +10,9 @@ type monoFigures struct {
 	Mono bool
 	// Equal says that every sample is the same in both.
 	Equal bool
-	// Gain of channel 2 against channel 1, fitted to all samples.
-	Gain float64
+	// Gain of channel 2 against channel 1, fitted to all samples,
+	// with its standard uncertainty from the difference.
+	Gain, GainU float64
 	// DifferenceRMS is what channel 2 minus gain times channel 1 leaves, re full
 	// scale, and RoundingRMS what rounding both to their grid would leave.
 	DifferenceRMS, RoundingRMS float64
@@ -28,7 +29,7 @@ const (
 	pannedFactor   = 1.2  // a panned copy is rounded once more, without dither
 	monoLevel      = 1e-6 // a difference this far below the level is rounding of floating point
 	monoUnshared   = 1e-3 // an input has 30 dB less noise of its own than it shares: no real pair does
-	monoGain       = 1e-4 // gains nearer to 1 than this are 1; two converters differ by more
+	monoGain       = 1e-6 // gains nearer to 1 than this, and what noise explains, are 1
 	noiseMargin    = 5.0  // a panned copy is told by noise this much above the difference
 )
 
@@ -80,6 +81,7 @@ func (m *monoFigures) compareAll(x1, x2 []float64) {
 	}
 	m.DifferenceRMS = math.Sqrt(rest / n)
 	m.LevelRMS = math.Sqrt(c22 / n)
+	m.GainU = m.DifferenceRMS / math.Sqrt(c11)
 	m.RoundingRMS = math.Sqrt((sq2(sampleGrid(x2)) + sq2(m.Gain*sampleGrid(x1))) / 12)
 }
 
@@ -103,8 +105,7 @@ func (m *monoFigures) copied() bool {
 	if m.DifferenceRMS > rounding || m.LevelRMS < 20*m.DifferenceRMS {
 		return false
 	}
-	// The gain is uncertain by the difference over the level.
-	sameGain := math.Abs(math.Abs(m.Gain)-1) < monoGain
+	sameGain := math.Abs(math.Abs(m.Gain)-1) < monoGain+4*m.GainU
 	panned := m.DifferenceRMS < math.Max(pannedFactor*m.RoundingRMS, monoLevel*m.LevelRMS) && m.Unshared < 1/sq2(noiseMargin)
 	return sameGain || panned
 }

@@ -60,11 +60,16 @@ func checkOpens(t *testing.T, trials int) {
 		{"independent noise", 1e-4, 0, 0}, {"16 bits", 2e-5, 0, 16}, {"noise below the last bit", 3e-6, 0, 16},
 		{"noise of the source 20 dB above", 1e-5, 1e-4, 24}, {"the same, 16 bits", 1e-5, 1e-4, 16}, {"24 bits", 1e-6, 0, 24},
 	} {
+		alarms := 0
 		for i := 0; i < trials; i++ {
 			x, e := openJig(uint64(i), c.own, c.common, c.bits)
 			if m := findMono(x[0], x[1], e[0], e[1]); m.Mono {
-				t.Errorf("%s, record %d: an open called mono: %+v", c.name, i, m)
+				t.Logf("%s, record %d: %+v", c.name, i, m)
+				alarms++
 			}
+		}
+		if alarms > chance(trials, 1e-3) {
+			t.Errorf("%s: %d of %d opens called mono", c.name, alarms, trials)
 		}
 	}
 }

@@ -24,7 +24,7 @@ type resampleFigures struct {
 const (
 	resampleAlpha = 1e-5    // for all rates together
 	emptyTopDB    = -20.0   // a converter's own filter takes 6 dB at half the rate
-	smoothRatio   = 2       // mean over median of a density without lines; 1.0 white, 1.2 for 1/f
+	mostLines     = 16      // bins of the density that stand out; more spoil the comparison of bands
 	roundingNoise = 0.45    // rms of a grid step: below this noise is mostly rounding
 	squareFrames  = 1 << 14 // the longest stretch looked at for a period,
 	segmentFrames = 1024
@@ -40,7 +40,7 @@ const (
 // old rate and some between two: the squared sixth difference then has a line at
 // the ratio of the rates, which is looked for at the rates in use. Lines that a
 // multiple of a tone or of 1 kHz (bus clocks) may make are not counted, and with lines
-// of other origin among the noise only the empty band is looked at.
+// of other origin among the noise only the empty band is looked at, if that.
 //
 // White, pink and rounded noise gives a false alarm in less than 1 record of 10000.
 // Linear and cubic interpolation are always found, and so is a conversion upward
@@ -59,8 +59,12 @@ func findResampling(x, noise [][]float64, rateHz float64, tonesHz []float64) res
 		return r
 	}
 	density := noiseDensity(own)
+	lines := countLines(density)
+	if lines > mostLines {
+		return r // what is left is not noise
+	}
 	r.TopDB = topLevel(density)
-	if smoothDensity(density) {
+	if lines == 0 {
 		r.findPeriod(own, rateHz, tonesHz)
 	}
 	r.Resampled = r.TopDB < emptyTopDB || r.P < resampleAlpha
@@ -112,11 +116,17 @@ func topLevel(density []float64) float64 {
 	return math.Min(top-level(0.25, 0.40), top-level(0.1, 0.2)+10)
 }
 
-// smoothDensity says that no lines stand out of the density in the upper band: harmonics
-// that the residual still holds would make lines in its square, too.
-func smoothDensity(density []float64) bool {
-	upper := band(density, 0.1, 0.49)
-	return average(upper) < smoothRatio*quantile(upper, 0.5)
+// countLines returns how many bins of the upper band stand out of their neighbours:
+// harmonics and whistles that the residual still holds.
+func countLines(density []float64) int {
+	const reach, stands = 8, 3. // an average of 64 segments scatters by an eighth
+	lines := 0
+	for k := segmentFrames / 10; k+reach < len(density); k++ {
+		if density[k] > stands*quantile(density[k-reach:k+reach+1], 0.5) {
+			lines++
+		}
+	}
+	return lines
 }
 
 // band returns the bins from lo to hi, parts of the rate.

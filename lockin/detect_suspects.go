@@ -164,7 +164,7 @@ func unit(z complex128) complex128 {
 // spread and the noise beside the tone, that white noise exceeds anywhere among n
 // steps with a chance below 1e-4. The estimates from few blocks are themselves
 // uncertain, which the second term pays for. Found by simulation: one in 1000
-// passes 4.0 for n from 4 to 20, 4.4 for n = 400.
+// passes 4.0 for n from 4 to 20, 4.4 for n = 400; see TestStepThresholdFalseAlarms.
 func stepThreshold(n int) float64 { return 5.5 + 8/float64(max(n, 4)) }
 
 // outliers returns where d exceeds limit·sigma and is the largest of its
