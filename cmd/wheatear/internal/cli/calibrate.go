@@ -81,10 +81,10 @@ func (a *app) calibrate(f calibrateFlags) error {
 func (a *app) standards(f calibrateFlags, jig *fixture.Jig) []connection {
 	var out []connection
 	if len(f.open) > 0 {
-		out = append(out, connection{role: fixture.Open, tapes: a.tapes(f.open, jig)})
+		out = append(out, connection{role: fixture.Open, sources: a.tapes(f.open, jig)})
 	}
 	if len(f.short) > 0 {
-		out = append(out, connection{role: fixture.Short, tapes: a.tapes(f.short, jig)})
+		out = append(out, connection{role: fixture.Short, sources: a.tapes(f.short, jig)})
 	}
 	place := map[fixture.Load]int{}
 	for _, l := range f.loads.files {
@@ -93,13 +93,14 @@ func (a *app) standards(f calibrateFlags, jig *fixture.Jig) []connection {
 			i, place[l.load] = len(out), len(out)
 			out = append(out, connection{role: fixture.LoadRole, load: &l.load})
 		}
-		out[i].tapes = append(out[i].tapes, a.tapes([]string{l.file}, jig)...)
+		out[i].sources = append(out[i].sources, a.tapes([]string{l.file}, jig)...)
 	}
 	return out
 }
 
-func (a *app) tapes(files []string, jig *fixture.Jig) []*tape {
-	var out []*tape
+// tapes are files that hold the inputs of the jig.
+func (a *app) tapes(files []string, jig *fixture.Jig) []source {
+	var out []source
 	for _, file := range files {
 		out = append(out, &tape{app: a, file: file, channels: jig.Inputs[:]})
 	}
@@ -115,9 +116,9 @@ type outcome struct {
 }
 
 func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection) (*outcome, error) {
-	var all []*tape
+	var all []source
 	for _, c := range connections {
-		all = append(all, c.tapes...)
+		all = append(all, c.sources...)
 	}
 	freqs, err := tones(f.at, all, jig.MainsHz, nil)
 	if err != nil {

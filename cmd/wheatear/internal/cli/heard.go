@@ -12,9 +12,9 @@ import (
 // connection is what was connected, and the recordings made meanwhile. Several
 // are repeats, or steps of a series.
 type connection struct {
-	role  fixture.Role
-	load  *fixture.Load
-	tapes []*tape
+	role    fixture.Role
+	load    *fixture.Load
+	sources []source
 }
 
 // name says what was connected.
@@ -36,9 +36,9 @@ type heard struct {
 // is an error; one without the tone is not, see heard.
 func (c connection) hear(freqsHz []float64, mainsHz float64) (*heard, error) {
 	h := &heard{}
-	cfg := lockin.Config{TonesHz: freqsHz, MainsHz: mainsHz, Stepped: len(c.tapes) > 1}
-	for _, t := range c.tapes {
-		analysis, err := t.analyse(cfg)
+	cfg := lockin.Config{TonesHz: freqsHz, MainsHz: mainsHz, Stepped: len(c.sources) > 1}
+	for _, t := range c.sources {
+		analysis, err := analyse(t, cfg)
 		if err != nil {
 			return nil, err
 		}
@@ -90,7 +90,7 @@ func (c connection) missed(freqsHz []float64) error {
 	for _, f := range freqsHz {
 		list = append(list, fmt.Sprintf("%g Hz", f))
 	}
-	return fmt.Errorf("none of the %d recordings of %s holds %s", len(c.tapes), c.name(), strings.Join(list, ", "))
+	return fmt.Errorf("none of the %d recordings of %s holds %s", len(c.sources), c.name(), strings.Join(list, ", "))
 }
 
 // idle names the recordings that hold none of the tones.

@@ -102,9 +102,8 @@ func (s *stream) tones(at frequencies, mainsHz float64) ([]float64, error) {
 	if n := headSamples / s.format.Channels; !s.ended && start.Frames() > n {
 		start = start.Slice(0, n)
 	}
-	beginning := &tape{app: s.app, file: s.name, told: true,
-		kept: &audio.Record{RateHz: start.RateHz, Channels: start.Channels, Bits: start.Bits}}
-	return tones(at, []*tape{beginning}, mainsHz, nil)
+	beginning := held{s.name, &audio.Record{RateHz: start.RateHz, Channels: start.Channels, Bits: start.Bits}}
+	return tones(at, []source{beginning}, mainsHz, nil)
 }
 
 // analyse looks at a recording that is held as a whole.

@@ -85,7 +85,7 @@ func (a *app) measure(f measureFlags) error {
 	if len(f.recordings) == 0 {
 		return errLive
 	}
-	part := connection{role: fixture.PartRole, tapes: a.tapes(f.recordings, jig)}
+	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
 	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain}
 	if err := a.readPart(m, part, f.at); err != nil {
 		return err
@@ -95,7 +95,7 @@ func (a *app) measure(f measureFlags) error {
 
 func (c connection) names() []string {
 	var out []string
-	for _, t := range c.tapes {
+	for _, t := range c.sources {
 		out = append(out, t.name())
 	}
 	return out
@@ -108,7 +108,7 @@ func (a *app) readPart(m *report.Measurement, part connection, at frequencies) e
 	if m.Cal != nil {
 		calibrated = m.Cal.Frequencies()
 	}
-	freqs, err := tones(at, part.tapes, m.Jig.MainsHz, calibrated)
+	freqs, err := tones(at, part.sources, m.Jig.MainsHz, calibrated)
 	if err != nil {
 		return err
 	}
@@ -132,7 +132,7 @@ func (a *app) readPart(m *report.Measurement, part connection, at frequencies) e
 	if len(h.missing) > 0 {
 		a.complain(part.missed(h.missing))
 	}
-	if idle := h.idle(); len(idle) > 0 && len(part.tapes) > 1 && len(h.missing) == 0 {
+	if idle := h.idle(); len(idle) > 0 && len(part.sources) > 1 && len(h.missing) == 0 {
 		a.complain(usedNothing(idle))
 	}
 	return nil

@@ -1,9 +1,8 @@
 package cli
 
 import (
-	"errors"
+	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 )
@@ -19,11 +18,8 @@ func writeFile(name string, fill func(io.Writer) error) error {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
 		return fillFile(name, os.O_WRONLY, fill)
 	}
-	beside := name + ".part"
-	err := fillFile(beside, os.O_WRONLY|os.O_CREATE|os.O_EXCL, fill)
-	if errors.Is(err, fs.ErrExist) {
-		return err // somebody else's, or left over: not ours to remove
-	}
+	beside := fmt.Sprintf("%s.%d.part", name, os.Getpid())
+	err := fillFile(beside, os.O_WRONLY|os.O_CREATE|os.O_TRUNC, fill)
 	if err == nil {
 		err = os.Rename(beside, name)
 	}

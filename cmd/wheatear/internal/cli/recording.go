@@ -26,8 +26,35 @@ func (a *app) open(name string) (io.ReadCloser, string, error) {
 	return io.NopCloser(a.in), stdinName, nil
 }
 
-// tape is a recording that can be listened to more than once: a file, read anew
-// each time, or standard input, kept.
+// source is where a recording comes from. It can be listened to more than once.
+type source interface {
+	name() string // in findings and messages
+	listen() (*audio.Record, error)
+}
+
+// analyse listens and looks for tones.
+func analyse(s source, cfg lockin.Config) (*lockin.Analysis, error) {
+	record, err := s.listen()
+	if err != nil {
+		return nil, err
+	}
+	analysis, err := lockin.Analyze(signalOf(record), cfg)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", s.name(), plainError{err})
+	}
+	return analysis, nil
+}
+
+// held is a source that is in memory already.
+type held struct {
+	called string
+	record *audio.Record
+}
+
+func (h held) name() string                   { return h.called }
+func (h held) listen() (*audio.Record, error) { return h.record, nil }
+
+// tape is a recording in a file, read anew each time, or on standard input, kept.
 type tape struct {
 	app      *app
 	file     string
@@ -36,7 +63,6 @@ type tape struct {
 	told     bool
 }
 
-// name is the tape's name in findings and messages.
 func (t *tape) name() string {
 	if t.file == "-" {
 		return stdinName
@@ -50,6 +76,9 @@ func (t *tape) listen() (*audio.Record, error) {
 		return t.kept, nil
 	}
 	if err := t.app.ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := t.checkLength(); err != nil {
 		return nil, err
 	}
 	in, name, err := t.app.open(t.file)
@@ -71,24 +100,35 @@ func (t *tape) listen() (*audio.Record, error) {
 	return record, nil
 }
 
+// mostFrames is how long a recording may be that is analysed as a whole: 23
+// minutes at 48 kHz, 2 GB of memory.
+const mostFrames = 1 << 26
+
+// checkLength refuses a file that would not fit into memory.
+func (t *tape) checkLength() error {
+	if t.file == "-" {
+		return nil
+	}
+	f, err := os.Open(t.file)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	reader, err := wave.NewReader(f)
+	if err != nil {
+		return fmt.Errorf("%s: %w", t.file, plainError{err})
+	}
+	if n := reader.Format().Frames; n > mostFrames {
+		return fmt.Errorf("%s: %d frames are too many to be analysed as a whole, %d are possible; cut it", t.file, n, mostFrames)
+	}
+	return nil
+}
+
 // tellEvents says what a file has told about itself.
 func (a *app) tellEvents(name string, events []audio.Event) {
 	for _, e := range events {
 		a.say("%s: %s.", name, e.Detail)
 	}
-}
-
-// analyse listens and looks for tones.
-func (t *tape) analyse(cfg lockin.Config) (*lockin.Analysis, error) {
-	record, err := t.listen()
-	if err != nil {
-		return nil, err
-	}
-	analysis, err := lockin.Analyze(signalOf(record), cfg)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", t.name(), plainError{err})
-	}
-	return analysis, nil
 }
 
 func signalOf(r *audio.Record) lockin.Signal {

@@ -5,10 +5,13 @@ package cli
 import (
 	"bufio"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
 	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/report"
 )
 
 // Run executes one command line, without the program's name, and returns the
@@ -43,15 +46,18 @@ type app struct {
 	stdinTaken bool // standard input has been read
 }
 
-// say writes a line of talk.
+// say writes a sentence of talk.
 func (a *app) say(format string, args ...any) {
-	fmt.Fprintf(a.talk, format+"\n", args...)
+	report.Wrap(a.talk, "", fmt.Sprintf(format, args...))
 }
 
 // complain tells of an error and lets it have its say in the exit status.
 func (a *app) complain(err error) {
 	status := statusOf(err)
 	a.status.join(status)
+	if errors.Is(err, context.Canceled) {
+		err = errors.New("interrupted")
+	}
 	a.say("wheatear: %s", plain(err))
 	if status == Usage {
 		a.say("wheatear help shows how the commands are used.")

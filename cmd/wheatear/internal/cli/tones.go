@@ -17,8 +17,8 @@ const (
 // taken as they are. The others are, in this order, one that is calibrated, the
 // place that a stimulus would move the tone to if the recordings have a tone
 // there, or the nearest tone that they have.
-func tones(at frequencies, tapes []*tape, mainsHz float64, calibrated []float64) ([]float64, error) {
-	s := &settler{tapes: tapes, mainsHz: mainsHz, calibrated: calibrated}
+func tones(at frequencies, sources []source, mainsHz float64, calibrated []float64) ([]float64, error) {
+	s := &settler{sources: sources, mainsHz: mainsHz, calibrated: calibrated}
 	if at.all() {
 		return s.all()
 	}
@@ -40,7 +40,7 @@ func tones(at frequencies, tapes []*tape, mainsHz float64, calibrated []float64)
 
 // settler finds tones in recordings, at most once.
 type settler struct {
-	tapes      []*tape
+	sources    []source
 	mainsHz    float64
 	calibrated []float64
 	planned    []float64 // one per request
@@ -53,8 +53,8 @@ func (s *settler) look() ([]float64, error) {
 	if s.looked {
 		return s.found, nil
 	}
-	for _, t := range s.tapes {
-		analysis, err := t.analyse(lockin.Config{MainsHz: s.mainsHz})
+	for _, t := range s.sources {
+		analysis, err := analyse(t, lockin.Config{MainsHz: s.mainsHz})
 		if err != nil {
 			return nil, err
 		}
@@ -93,7 +93,7 @@ func (s *settler) plan(requests []parts.FrequencyRequest) error {
 	if !slices.ContainsFunc(requests, func(r parts.FrequencyRequest) bool { return r.Movable }) {
 		return nil
 	}
-	record, err := s.tapes[0].listen()
+	record, err := s.sources[0].listen()
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -59,13 +60,12 @@ func Analysed(file string, a *lockin.Analysis) (*Demodulation, error) {
 		d.Channels = append(d.Channels, ChannelFigures{a.Peak[i], a.NoiseRMS[i], a.Offset[i]})
 	}
 	for _, t := range a.Tones {
-		tone, err := toneOf(t.NominalHz, t.FreqHz, t.FreqUHz, t.Phasors, t.Cov, t.Dof)
+		tone, err := toneOf(t.NominalHz, t.FreqHz, t.FreqUHz, t.Phasors, t.Detected, t.Cov, t.Dof)
 		if err != nil {
 			return nil, err
 		}
 		for ch := range tone.Channels {
 			c := &tone.Channels[ch]
-			c.Detected = t.Detected[ch]
 			for _, h := range t.Harmonics[ch] {
 				if c.Detected {
 					c.Harmonics = append(c.Harmonics, cmplx.Abs(h)/cmplx.Abs(t.Phasors[ch]))
@@ -87,13 +87,9 @@ func Tracked(file string, t *lockin.Track) (*Demodulation, error) {
 		d.Channels = append(d.Channels, ChannelFigures{t.Peak[i], t.NoiseRMS[i], t.Offset[i]})
 	}
 	for _, fit := range t.Tones {
-		tone, err := toneOf(fit.NominalHz, fit.FreqHz, fit.FreqUHz, fit.Phasors, fit.Cov, fit.Dof)
+		tone, err := toneOf(fit.NominalHz, fit.FreqHz, fit.FreqUHz, fit.Phasors, detected(fit), fit.Cov, fit.Dof)
 		if err != nil {
 			return nil, err
-		}
-		for ch := range tone.Channels {
-			c := &tone.Channels[ch]
-			c.Detected = c.Amplitude.Value > 3*c.Amplitude.U
 		}
 		d.Tones = append(d.Tones, tone)
 		d.PhaseSteps = append(d.PhaseSteps, fit.PhaseStep)
@@ -101,17 +97,25 @@ func Tracked(file string, t *lockin.Track) (*Demodulation, error) {
 	return d, nil
 }
 
+// detected says in which channels a tone is four standard uncertainties strong.
+func detected(fit lockin.TrackedTone) []bool {
+	const sure = 4
+	out := make([]bool, len(fit.Phasors))
+	for ch, p := range fit.Phasors {
+		u := math.Sqrt(fit.Cov.At(2*ch, 2*ch) + fit.Cov.At(2*ch+1, 2*ch+1))
+		out[ch] = cmplx.Abs(p) > sure*u
+	}
+	return out
+}
+
 // toneOf gives each figure of a tone its uncertainty.
-func toneOf(nominalHz, freqHz, freqUHz float64, phasors []complex128, cov mat.Symmetric, dof float64) (Tone, error) {
+func toneOf(nominalHz, freqHz, freqUHz float64, phasors []complex128, there []bool, cov mat.Symmetric, dof float64) (Tone, error) {
 	t := Tone{NominalHz: nominalHz, FreqHz: uncertain.NormalQuantity(freqHz, freqUHz, dof)}
 	var flat []float64
 	for _, p := range phasors {
 		flat = append(flat, real(p), imag(p))
 	}
-	first := strongest(phasors)
-	if cmplx.Abs(phasors[0]) > 0 {
-		first = 0
-	}
+	first := max(0, slices.Index(there, true))
 	const each = 5
 	var in uncertain.Inputs
 	in.AddJoint("noise", flat, cov, dof)
@@ -127,7 +131,7 @@ func toneOf(nominalHz, freqHz, freqUHz float64, phasors []complex128, cov mat.Sy
 	}
 	for ch := range phasors {
 		q := func(i int) uncertain.Quantity { return result.Quantity(each*ch + i) }
-		t.Channels = append(t.Channels, ToneInChannel{InPhase: q(0), Quadrature: q(1), Amplitude: q(2), PhaseRad: q(3), RelativeRad: q(4)})
+		t.Channels = append(t.Channels, ToneInChannel{Detected: there[ch], InPhase: q(0), Quadrature: q(1), Amplitude: q(2), PhaseRad: q(3), RelativeRad: q(4)})
 	}
 	return t, nil
 }
