@@ -41,8 +41,10 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 		return an.out, nil
 	}
 	an.selectSpan()
-	an.selectSound()
 	if err := an.fit(); err != nil {
+		return nil, err
+	}
+	if err := an.avoidBreaks(); err != nil {
 		return nil, err
 	}
 	if err := an.avoidClipping(); err != nil {
@@ -51,6 +53,7 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	an.judgeMono()
 	an.judgeNoise()
 	an.judgeLines()
+	an.judgeStream()
 	an.report()
 	return an.out, nil
 }
@@ -131,22 +134,6 @@ func (an *analyzer) selectSpan() {
 	s := steadySpan(an.used(), sortedCopy(an.foundHz()))
 	off := an.span.first
 	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, pauses: s.pauses, pauseFrame: s.pauseFrame + off}
-}
-
-// enoughSoundS is how long a stretch beside a break must be for the reading to stand:
-// about what one would record afresh.
-const enoughSoundS = 0.45
-
-// selectSound keeps the longest stretch without a break.
-func (an *analyzer) selectSound() {
-	gaps := findBreaks(an.sig.Channels, an.sig.RateHz, an.foundHz(), an.span.first, an.span.end)
-	if len(gaps) == 0 {
-		return
-	}
-	an.span.first, an.span.end = longestSound(gaps, an.span.first, an.span.end)
-	for _, g := range gaps {
-		an.find(g.finding(an.sig.RateHz, an.seconds() >= enoughSoundS))
-	}
 }
 
 // used returns the stretch that is analysed.

@@ -124,7 +124,7 @@ func detectOver(m int) float64 {
 }
 
 // floatFloor is what summing a record in double precision leaves, re its peak.
-const floatFloor = 1e-14
+const floatFloor = 1e-13
 
 // atLeastQuantum keeps the noise of a phasor from falling below what rounding to the
 // record's resolution does. Where a record has no noise to speak of, the rounding

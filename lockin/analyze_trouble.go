@@ -37,6 +37,48 @@ func (an *analyzer) nothingLeft() bool {
 	return an.span.end-an.span.first < minFrames || !an.anyAlive()
 }
 
+// enoughSoundS is how long a stretch beside a break must be for the reading to stand:
+// about what one would record afresh.
+const enoughSoundS = 0.45
+
+// avoidBreaks looks for missing, zero and repeated samples, keeps the longest stretch
+// without any, and fits that. Hum is taken out first: in a channel where the tone is
+// weak it beats with the tone, which looks like a change of level.
+func (an *analyzer) avoidBreaks() error {
+	length := an.span.end - an.span.first
+	gaps := findBreaks(an.cleaned(an.anyTone), an.sig.RateHz, an.foundHz(), 0, length)
+	if len(gaps) == 0 {
+		return nil
+	}
+	// The samples as they came tell best what kind of break it is: zeros are zeros.
+	if raw := findBreaks(an.used().Channels, an.sig.RateHz, an.foundHz(), 0, length); len(raw) == len(gaps) {
+		gaps = raw
+	}
+	from, to := longestSound(gaps, 0, length)
+	for _, g := range gaps {
+		g.Frame, g.End = g.Frame+an.span.first, g.End+an.span.first
+		an.find(g.finding(an.sig.RateHz, float64(to-from) >= enoughSoundS*an.sig.RateHz))
+	}
+	an.span.first, an.span.end = an.span.first+from, an.span.first+to
+	return an.fit()
+}
+
+// cleaned returns the stretch with everything the model knows taken out but the lines
+// that keep says to keep: no offset, no mains, no other tones.
+func (an *analyzer) cleaned(keep func(line) bool) [][]float64 {
+	out := make([][]float64, len(an.joint.amp))
+	for ch := range out {
+		out[ch] = an.linesAlone(ch, keep)
+		for i, r := range an.joint.residual[ch] {
+			out[ch][i] += r
+		}
+	}
+	return out
+}
+
+func (an *analyzer) anyTone(l line) bool     { return !l.mains }
+func (an *analyzer) fundamental(l line) bool { return !l.mains && l.order == 1 }
+
 // avoidClipping looks for clipped peaks against the tones as fitted. Where a stretch
 // without any is long enough, the fit is done again on that; otherwise the finding
 // says that the record is spoilt.
@@ -45,7 +87,7 @@ func (an *analyzer) avoidClipping() error {
 	figures := make([]clipFigures, len(used.Channels))
 	from, to, clipped := 0, used.Frames(), false
 	for ch, x := range used.Channels {
-		figures[ch] = findClipping(x, an.tonesAlone(ch), an.sig.Bits)
+		figures[ch] = findClipping(x, an.linesAlone(ch, an.fundamental), an.sig.Bits)
 		if figures[ch].Clipped {
 			clipped = true
 			from, to = max(from, figures[ch].SoundFirst), min(to, figures[ch].SoundEnd)
@@ -67,12 +109,12 @@ func (an *analyzer) avoidClipping() error {
 	return an.fit()
 }
 
-// tonesAlone returns the fundamentals of a channel as fitted, sample by sample.
-func (an *analyzer) tonesAlone(ch int) []float64 {
+// linesAlone returns lines of a channel as fitted, sample by sample.
+func (an *analyzer) linesAlone(ch int, keep func(line) bool) []float64 {
 	f := an.joint
 	out := make([]float64, f.frames)
 	for l, ln := range f.model.lines {
-		if ln.mains || ln.order != 1 {
+		if !keep(ln) {
 			continue
 		}
 		turns := f.model.freqHz(ln) / an.sig.RateHz
@@ -104,4 +146,38 @@ func (an *analyzer) judgeMono() {
 	if m := findMono(used[0], used[1], an.joint.residual[0], an.joint.residual[1]); m.Mono {
 		an.find(m.finding())
 	}
+}
+
+// unsettledTolerated is how far, relative, a level may still move a ratio before the
+// reading is void whatever its noise: the gains of ordinary cards wander by this.
+const unsettledTolerated = 1e-4
+
+// judgeStream looks for what the card or the system did to the whole record: levels
+// that still move, gain that follows the signal, a converted rate.
+func (an *analyzer) judgeStream() {
+	residual := an.joint.residual
+	if t := an.strongestFit(); t != nil {
+		s := findSettling(residual, residual, t.Phasors, an.sig.RateHz, t.FreqHz, 0, an.joint.frames)
+		if f, ok := s.finding(t.NominalHz, math.Hypot(t.ratioU(), unsettledTolerated)); ok {
+			f.FreqHz = 0 // what moves one tone moves all
+			an.find(f)
+		}
+	}
+	if f, ok := findResampling(an.used().Channels, residual, an.sig.RateHz, an.modelledHz()).finding(); ok {
+		an.find(f)
+	}
+}
+
+// strongestFit returns the tone with the largest phasor, nil where none is detected.
+func (an *analyzer) strongestFit() *ToneFit {
+	var best *ToneFit
+	top := 0.0
+	for i := range an.out.Tones {
+		for ch, p := range an.out.Tones[i].Phasors {
+			if a := sqAbs(p); an.out.Tones[i].Detected[ch] && a > top {
+				best, top = &an.out.Tones[i], a
+			}
+		}
+	}
+	return best
 }

@@ -103,7 +103,7 @@ func BenchmarkDetectors(b *testing.B) {
 			findClipping(x[ch], tone[ch], 24)
 		}
 		findMono(x[0], x[1], noise[0], noise[1])
-		findSettling(x, noise[:], r.rateHz, 1000, 0, end)
+		findSettling(x, noise[:], nil, r.rateHz, 1000, 0, end)
 		findResampling(x, noise[:], r.rateHz, r.tonesHz)
 	}
 }

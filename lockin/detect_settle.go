@@ -58,7 +58,11 @@ const (
 // exponential approach by 1e-3 of the level is found with 60 dB of tone over noise
 // in a second. A mains line that falls on the tone moves the level, too, and cannot
 // be told from it here. x holds at least one channel; only the first two are compared.
-func findSettling(x, noise [][]float64, rateHz, freqHz float64, first, end int) settleFigures {
+//
+// Where the tone has been fitted, x may hold what is left of it and fitted its complex
+// amplitude in each channel, with the phase of the middle of the stretch; nil otherwise.
+// At a low frequency this keeps the tone's own image out of the blocks.
+func findSettling(x, noise [][]float64, fitted []complex128, rateHz, freqHz float64, first, end int) settleFigures {
 	s := settleFigures{P: 1, NoiseFollows: math.NaN(), NoiseFollowsU: math.NaN(), SettledFrame: first}
 	length := trackLength(rateHz, freqHz, 0)
 	if freqHz >= rateHz/2 || end-first < (settleLeast+1)*length/2 {
@@ -66,14 +70,15 @@ func findSettling(x, noise [][]float64, rateHz, freqHz float64, first, end int) 
 	}
 	var logs [][]float64
 	var tracks []toneTrack
-	for _, ch := range x {
-		t := followTone(ch, freqHz/rateHz, first, end, length)
+	for ch := range x {
+		t := followTone(x[ch], freqHz/rateHz, first, end, length)
+		if fitted != nil {
+			t.add(fitted[ch] * cmplx.Conj(turnHalf(freqHz/rateHz, first+end-1)))
+		}
 		s.LevelChange = append(s.LevelChange, math.NaN())
 		if t.level > 20*t.noise && t.level > 0 {
 			l := logLevels(t.z)
-			tr := fitTrend(l)
-			s.LevelChange[len(s.LevelChange)-1] = tr.change()
-			s.P = math.Min(s.P, tr.p)
+			s.LevelChange[ch] = s.judged(fitTrend(l))
 			logs, tracks = append(logs, l), append(tracks, t)
 		}
 	}
@@ -88,6 +93,15 @@ func findSettling(x, noise [][]float64, rateHz, freqHz float64, first, end int) 
 	return s
 }
 
+// judged returns how far a level moves, 0 where that is noise or too little to tell.
+func (s *settleFigures) judged(t trend) float64 {
+	if t.p > settleAlpha || t.change() < levelFloor {
+		return 0
+	}
+	s.P = math.Min(s.P, t.p)
+	return t.change()
+}
+
 // compareRatio fits the movement of the ratio where both channels have the tone.
 func (s *settleFigures) compareRatio(tracks []toneTrack, channels int) (p float64) {
 	if len(tracks) < 2 || channels < 2 {
@@ -95,6 +109,9 @@ func (s *settleFigures) compareRatio(tracks []toneTrack, channels int) (p float6
 	}
 	re, im := logRatio(tracks[0].z, tracks[1].z)
 	a, b := fitTrend(re), fitTrend(im)
+	if math.Min(a.p, b.p) > settleAlpha {
+		return 1
+	}
 	s.RatioChange = math.Hypot(a.change(), b.change())
 	s.RatioEffect = math.Hypot(a.atEnd(), b.atEnd())
 	return math.Min(a.p, b.p)

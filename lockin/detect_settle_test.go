@@ -49,7 +49,7 @@ func checkSteady(t *testing.T, trials int) {
 		c.change(&r)
 		for i := 0; i < trials; i++ {
 			x := r.make(uint64(i))
-			s := findSettling(x, nil, r.rateHz, r.tonesHz[0], 0, len(x[0]))
+			s := findSettling(x, nil, nil, r.rateHz, r.tonesHz[0], 0, len(x[0]))
 			if s.Kind != settleNone {
 				t.Logf("%s: %+v", c.name, s)
 				alarms++
@@ -89,7 +89,7 @@ func TestMovingLevels(t *testing.T) {
 			r := steadyBase(1000, 60)
 			r.seconds = 1
 			x, noise := moving(r, seed, c.withNoise, c.gain)
-			s := findSettling(x, noise, r.rateHz, 1000, 0, len(x[0]))
+			s := findSettling(x, noise, nil, r.rateHz, 1000, 0, len(x[0]))
 			if s.Kind != c.want {
 				t.Errorf("%s: %+v", c.name, s)
 			}
@@ -101,14 +101,14 @@ func TestSettlingFigures(t *testing.T) {
 	r := steadyBase(1000, 80)
 	r.seconds = 1
 	x, noise := moving(r, 1, false, func(ch int, t float64) float64 { return 1 + 0.01*float64(ch)*t })
-	s := findSettling(x, noise, r.rateHz, 1000, 0, len(x[0]))
+	s := findSettling(x, noise, nil, r.rateHz, 1000, 0, len(x[0]))
 	// ln(1.01) over the record; the mean lies half of it from the end. A parabola
 	// through a logarithm leaves less than 1e-5.
 	if math.Abs(s.RatioChange-math.Log(1.01)) > 1e-4 || math.Abs(s.RatioEffect-math.Log(1.01)/2) > 1e-4 {
 		t.Errorf("a drift of 1 %%: %+v", s)
 	}
 	x, noise = moving(r, 2, false, func(ch int, t float64) float64 { return 1 + 0.02*math.Exp(-t/0.05) })
-	s = findSettling(x, noise, r.rateHz, 1000, 0, len(x[0]))
+	s = findSettling(x, noise, nil, r.rateHz, 1000, 0, len(x[0]))
 	// 0.02·exp(−t/50 ms) falls below the noise of what remains, some 1e-5, after 0.35 s.
 	if at := float64(s.SettledFrame) / 48000; at < 0.2 || at > 0.6 {
 		t.Errorf("settled after %g s: %+v", at, s)
@@ -143,12 +143,12 @@ func TestSettleFindings(t *testing.T) {
 func TestSettlingTakesAnyInput(t *testing.T) {
 	z := make([]float64, 48000)
 	for _, x := range [][][]float64{{z}, {z, z}, {z[:100], z[:100]}} {
-		if s := findSettling(x, x, 48000, 1000, 0, len(x[0])); s.Kind != settleNone {
+		if s := findSettling(x, x, nil, 48000, 1000, 0, len(x[0])); s.Kind != settleNone {
 			t.Errorf("silence: %+v", s)
 		}
 	}
 	x := steadyBase(1000, 60).make(1)
-	if s := findSettling(x[:1], nil, 48000, 1000, 0, len(x[0])); s.Kind != settleNone || len(s.LevelChange) != 1 {
+	if s := findSettling(x[:1], nil, nil, 48000, 1000, 0, len(x[0])); s.Kind != settleNone || len(s.LevelChange) != 1 {
 		t.Errorf("one channel: %+v", s)
 	}
 }
@@ -158,6 +158,6 @@ func BenchmarkFindSettling(b *testing.B) {
 	r.seconds = 1
 	x := r.make(1)
 	for b.Loop() {
-		findSettling(x, nil, r.rateHz, 1000, 0, len(x[0]))
+		findSettling(x, nil, nil, r.rateHz, 1000, 0, len(x[0]))
 	}
 }

@@ -56,6 +56,19 @@ func followTone(x []float64, turns float64, first, end, length int) toneTrack {
 	return t
 }
 
+// add puts a steady tone, with the phase of frame 0, back into every block.
+func (t *toneTrack) add(a complex128) {
+	for i := range t.z {
+		t.z[i] += a
+	}
+	t.level = quantile(absAll(t.z), 0.75)
+}
+
+// turnHalf is turnTo at half of a number of frames.
+func turnHalf(turns float64, twice int) complex128 {
+	return turnTo(turns/2, twice)
+}
+
 // noiseBins returns two frequencies, in cycles per sample, where the noise beside a
 // tone is taken: three bins above and below, or both on one side where the other
 // would meet the tone's own image at 0 or at half the rate.
