@@ -6,9 +6,6 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// columns is the width of everything that a person reads.
-const columns = 80
-
 func newRoot(a *app) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "wheatear",

@@ -74,7 +74,7 @@ func (g findingGroup) others() string {
 func where(f lockin.Finding) string {
 	var at []string
 	if f.File != "" {
-		at = append(at, "in "+f.File)
+		at = append(at, Tie("in "+f.File))
 	}
 	if f.Channel != 0 {
 		at = append(at, Tie(fmt.Sprintf("channel %d", f.Channel)))

@@ -42,9 +42,6 @@ func rough(v float64, unit string) string {
 	return uncertain.Format(two, 0, unit)
 }
 
-// rms is the rms value of a sine of this peak value.
-func rms(peak float64) float64 { return peak / math.Sqrt2 }
-
 // dbfs writes an amplitude in decibels re a sine that just reaches full scale.
 func dbfs(peak float64) string {
 	if peak == 0 {

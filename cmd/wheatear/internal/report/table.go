@@ -65,7 +65,7 @@ func columns(w io.Writer, rows [][]string, align func(text string, n int) string
 		line := ""
 		for i, cell := range row {
 			switch {
-			case i >= shown:
+			case i >= shown, i > 0 && widths[i] == 0 && len(row) == len(widths):
 			case i == 0:
 				line += "  " + align(cell, widths[0])
 			default:

@@ -1,0 +1,133 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// every is one finding of each code, in each severity.
+func every() []lockin.Finding {
+	codes := []lockin.Code{
+		lockin.NoSignal, lockin.Clipped, lockin.Dropout, lockin.Mono, lockin.Swapped, lockin.Inverted, lockin.OffFrequency, lockin.Clock,
+		lockin.Hum, lockin.Interference, lockin.Noise, lockin.Nonlinear, lockin.Unsettled, lockin.AutoGain, lockin.JigChanged, lockin.Resampled,
+		lockin.Offset, lockin.NotFinite, lockin.Uncalibrated, lockin.Extrapolated, lockin.Stale, lockin.BeyondRange, lockin.NonPassive,
+	}
+	severities := []lockin.Severity{lockin.Note, lockin.Warning, lockin.Invalid}
+	var out []lockin.Finding
+	for i, c := range codes {
+		at := float64(i) / 10
+		out = append(out, lockin.Finding{
+			Code: c, Severity: severities[i%3], File: "part.wav", Channel: 1 + i%2, FreqHz: 1000, AtS: &at,
+			Detail: "what was seen of " + string(c), Advice: "what to do about " + string(c),
+		})
+	}
+	return out
+}
+
+// TestEveryFindingIsTold feeds one of each code through what people and programs
+// read: none may be lost, with its file, its detail and its advice.
+func TestEveryFindingIsTold(t *testing.T) {
+	m := &Measurement{Jig: &fixture.Jig{Name: "jig"}, Files: []string{"part.wav"}}
+	r := &Reading{Corrected: &fixture.Corrected{NominalHz: 1000, Reading: impedance.Void(uncertain.Absent()), Findings: every()}}
+	m.Readings = []*Reading{r}
+	m.AddFindings(every())
+	var terminal, document, standards, recording bytes.Buffer
+	for _, err := range []error{
+		Measure(&terminal, m), MeasureJSON(&document, m), Calibrate(&standards, nil, every()), Demodulate(&recording, &Demodulation{Findings: every()}),
+	} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, f := range every() {
+		for name, out := range map[string]*bytes.Buffer{"measure": &terminal, "JSON": &document, "calibrate": &standards, "demodulate": &recording} {
+			// Wrapped lines are joined before the look.
+			text := strings.Join(strings.Fields(out.String()), " ")
+			for _, want := range []string{string(f.Code), f.Detail, f.Advice} {
+				if !strings.Contains(text, want) {
+					t.Errorf("%s lacks %q", name, want)
+				}
+			}
+		}
+	}
+	for _, line := range strings.Split(terminal.String(), "\n") {
+		if n := utf8.RuneCountInString(line); n > Columns {
+			t.Errorf("%d columns: %s", n, line)
+		}
+	}
+	var doc measureDoc
+	if err := json.Unmarshal(document.Bytes(), &doc); err == nil && len(doc.Readings[0].Findings) != len(every()) {
+		t.Errorf("the reading names %d findings of %d", len(doc.Readings[0].Findings), len(every()))
+	}
+}
+
+func TestFindingsGravestFirstAndTogether(t *testing.T) {
+	var list []lockin.Finding
+	for i := range 9 {
+		list = append(list, lockin.Finding{Code: lockin.Hum, Severity: lockin.Note, File: fmt.Sprintf("%d.wav", i), Detail: "seen", Advice: "shorter leads"})
+	}
+	list = append(list, lockin.Finding{Code: lockin.Clock, Severity: lockin.Note, Detail: "apart", Advice: nothingToDo})
+	list = append(list, lockin.Finding{Code: lockin.Clipped, Severity: lockin.Invalid, File: "0.wav", Channel: 2, Detail: "flat", Advice: "lower the level"})
+	var b strings.Builder
+	Findings(&b, list)
+	want := `invalid  clipped in 0.wav channel 2: flat.
+         → lower the level.
+note     hum in 0.wav: seen. Likewise in 1.wav, in 2.wav, in 3.wav, in 4.wav,
+         in 5.wav and 3 more.
+         → shorter leads.
+note     clock: apart.
+`
+	if b.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
+	}
+}
+
+// Every source that a budget can name has its explanation.
+func TestLimitsKnowEveryLabel(t *testing.T) {
+	labels := []string{
+		fixture.LabelReference, fixture.LabelReferenceCap, fixture.LabelLoading, fixture.LabelMatch, fixture.LabelDelay, fixture.LabelCrosstalk,
+		fixture.LabelLeads, fixture.LabelFixtureCap, fixture.LabelContact, fixture.LabelStray, fixture.LabelDrift, fixture.LabelMains,
+		fixture.LabelRepeat, fixture.LabelLoad, fixture.LabelLoadResidual, fixture.LabelOpenResidual, fixture.LabelShortResidual,
+		fixture.LabelInterpolation, fixture.LabelExtrapolation, fixture.LabelClock, fixture.NoiseLabel(fixture.PartRole), fixture.NoiseLabel(fixture.Open),
+	}
+	known := limits()
+	for _, label := range labels {
+		l := known[label]
+		if l.why == "" || l.frequency == "" || l.reference == "" {
+			t.Errorf("%q has no explanation", label)
+		}
+	}
+}
+
+func TestUntrustedHasNoFigures(t *testing.T) {
+	reading := impedance.Void(uncertain.Absent())
+	reading.State = impedance.OK
+	reading.Re = uncertain.Quantity{Value: 1, U: 1, Low: -1, High: 3} // as if somebody forgot to take it out
+	m := &Measurement{Jig: &fixture.Jig{Name: "jig"}, Files: []string{"a.wav"}, Readings: []*Reading{{Corrected: &fixture.Corrected{
+		NominalHz: 1000, Reading: reading, Findings: []lockin.Finding{{Code: lockin.Clipped, Severity: lockin.Invalid}},
+		Level: fixture.PartLevel{VoltRMS: math.NaN(), AmpereRMS: math.NaN()},
+	}}}}
+	var b, j bytes.Buffer
+	if err := Measure(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	if err := MeasureJSON(&j, m); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(b.String(), "refused: clipped") || strings.ContainsAny(b.String(), "±Ω") {
+		t.Errorf("a person sees\n%s", b.String())
+	}
+	if strings.Contains(j.String(), `"value"`) || !strings.Contains(j.String(), `"trusted": false`) {
+		t.Errorf("a program sees\n%s", j.String())
+	}
+}
