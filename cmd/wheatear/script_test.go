@@ -1,11 +1,9 @@
-package script
+package main
 
 import (
 	"bytes"
-	"context"
 	"encoding/json"
 	"errors"
-	"flag"
 	"os"
 	"os/exec"
 	"strconv"
@@ -15,24 +13,20 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
-	"example.org/wheatear/cmd/wheatear/internal/cli"
 	"example.org/wheatear/cmd/wheatear/internal/clitest"
 )
 
-// update rewrites what the scripts and goldens compare with.
-var update = flag.Bool("update", false, "rewrite expected outputs")
-
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
-		"wheatear": func() { os.Exit(cli.Run(context.Background(), os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"wheatear": main,
 		"jigwav":   clitest.Jigwav,
 	})
 }
 
-// TestScripts runs testdata; go test -run 'Scripts/NAME' runs one of them.
+// TestScripts runs testdata/script; go test -run 'Scripts/NAME' runs one of them.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
-		Dir:           "testdata",
+		Dir:           "testdata/script",
 		UpdateScripts: *update,
 		Setup: func(env *testscript.Env) error {
 			return os.WriteFile(env.WorkDir+"/jig.toml", []byte(clitest.Jig), 0o666)
