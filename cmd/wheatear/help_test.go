@@ -17,7 +17,7 @@ func checkNarrow(t *testing.T, text string) {
 }
 
 var helpTopics = []string{
-	"help", "help stimulus", "help calibrate", "help measure", "help demodulate", "help help", "help wiring", "help completion", "measure --help",
+	"help", "help stimulus", "help calibrate", "help measure", "help demodulate", "help help", "help wiring", "help jig", "help completion", "measure --help",
 }
 
 func TestHelpFitsAnOrdinaryTerminal(t *testing.T) {

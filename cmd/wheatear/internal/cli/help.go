@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 )
 
@@ -13,18 +14,24 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 	var svg string
 	cmd := &cobra.Command{
 		Use:   "help [COMMAND or TOPIC]",
-		Short: "Show how a command is used, or a topic: wiring",
+		Short: "Show how a command is used, or a topic: wiring, jig",
 		Long: `Help shows how a command is used, or one of the topics:
 
   wiring   what to connect where, for each pair of channels, and how not to
-           harm card, part or person; --svg also draws each wiring into a file`,
+           harm card, part or person; --svg also draws each wiring into a file
+  jig      what a jig file may hold, and what is assumed where it is silent`,
 		Example: "  wheatear help wiring --svg drawings",
 		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) == 1 && args[0] == "wiring" {
+			topic := strings.Join(args, " ")
+			if topic == "wiring" {
 				return a.helpWiring(svg)
 			}
 			if svg != "" {
 				return usagef("--svg goes with the topic wiring: wheatear help wiring --svg DIR")
+			}
+			if topic == "jig" {
+				report.JigHelp(a.out)
+				return nil
 			}
 			return helpCommand(root, args)
 		},
@@ -38,7 +45,7 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 
 // helpNames completes the argument of help.
 func helpNames(root *cobra.Command, args []string, start string) []string {
-	names := []string{"wiring"}
+	names := []string{"wiring", "jig"}
 	for _, c := range root.Commands() {
 		names = append(names, c.Name())
 	}

@@ -11,7 +11,7 @@ import (
 // readJig reads a jig file.
 func readJig(file string) (*fixture.Jig, error) {
 	if file == "" {
-		return nil, usagef("which jig? Add --jig FILE; wheatear help wiring tells what goes into it")
+		return nil, usagef("which jig? Add --jig FILE; wheatear help jig tells what goes into it")
 	}
 	data, err := os.ReadFile(file)
 	if err != nil {

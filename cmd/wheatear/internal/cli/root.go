@@ -15,9 +15,10 @@ known resistor and the part, and records the voltages on two inputs. From these
 recordings wheatear finds resistance, capacitance or inductance, and says how
 far each figure can be trusted.
 
-The usual way: wire the jig (wheatear help wiring), describe it in a jig file,
-write the tones (stimulus), play them and record, once each with the terminals
-open, shorted and on a known resistor (calibrate), then with the part (measure).
+The usual way: wire the jig (wheatear help wiring), describe it in a jig file
+(wheatear help jig), write the tones (stimulus), play them and record, once each
+with the terminals open, shorted and on a known resistor (calibrate), then with
+the part (measure).
 
 Exit status: 0 done; 1 could not, or only partly; 2 usage; 3 done, but at least
 one reading is not to be trusted; 4 a verdict other than pass.`,

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"slices"
+	"strconv"
 
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/parts"
@@ -9,8 +10,9 @@ import (
 
 // Tones that are looked for are matched within these relative distances.
 const (
-	maxMove  = 0.03    // as far as a stimulus moves a tone
-	oneClock = 2500e-6 // as far as a tone may seem to be off by its clock
+	maxMove    = 0.03    // as far as a stimulus moves a tone
+	oneClock   = 2500e-6 // as far as a tone may seem to be off by its clock
+	goodClocks = 300e-6  // as far as two clocks of ordinary quality are apart
 )
 
 // tones settles which frequencies --at stands for. Frequencies without ~ are
@@ -70,7 +72,8 @@ func (s *settler) look() ([]float64, error) {
 }
 
 // all returns the tones that the recordings have, by their calibrated names
-// where they have one.
+// where they have one, or else as somebody who played round numbers would call
+// them.
 func (s *settler) all() ([]float64, error) {
 	found, err := s.look()
 	if err != nil {
@@ -80,12 +83,23 @@ func (s *settler) all() ([]float64, error) {
 	for _, f := range found {
 		if c, ok := nearest(s.calibrated, f, oneClock); ok {
 			f = c
+		} else if r, ok := nearest([]float64{round(f)}, f, goodClocks); ok {
+			f = r
 		}
 		if !slices.Contains(out, f) {
 			out = append(out, f)
 		}
 	}
 	return out, nil
+}
+
+// round is the nearest number of three digits.
+func round(freqHz float64) float64 {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(freqHz, 'g', 3, 64), 64)
+	if err != nil {
+		return freqHz
+	}
+	return r
 }
 
 // plan asks where a stimulus of these tones would have put them.
