@@ -1,0 +1,58 @@
+package virtual
+
+import "fmt"
+
+// faultsTable is a [faults] of a tray file. Lists have one value for each input.
+type faultsTable struct {
+	Latency       int `toml:"latency_frames"`
+	Silence       int `toml:"silence_frames"`
+	Crosstalk     [2]number
+	Gain          [2]number
+	GainDrift     number    `toml:"gain_drift"`
+	Delay         [2]number `toml:"delay_samples"`
+	ClockPPM      number    `toml:"clock_ppm"`
+	HumHz         number    `toml:"hum_hz"`
+	HumLevels     []number  `toml:"hum_levels"`
+	Offset        [2]number
+	Noise         [2]number
+	PinkNoise     [2]number `toml:"pink_noise"`
+	AutoGain      number    `toml:"auto_gain"`
+	Clip          bool
+	Bits          int
+	ResampleHz    number `toml:"resample_hz"`
+	Drop          []dropTable
+	Mono, Swapped bool
+}
+
+type dropTable struct {
+	Frame    int64
+	Frames   int
+	Fill     string // cut, zeros or repeat
+	Reported bool
+}
+
+// fills are the words for what is found where samples went missing.
+var fills = map[string]Fill{"": Cut, "cut": Cut, "zeros": Zeros, "repeat": Repeat}
+
+// faults turns the table into faults.
+func (t *faultsTable) faults() (Faults, error) {
+	pair := func(v [2]number) [2]float64 { return [2]float64{float64(v[0]), float64(v[1])} }
+	f := Faults{
+		LatencyFrames: t.Latency, SilenceFrames: t.Silence,
+		Crosstalk: pair(t.Crosstalk), Gain: pair(t.Gain), GainDrift: float64(t.GainDrift), Delay: pair(t.Delay),
+		ClockPPM: float64(t.ClockPPM), Hum: Hum{Hz: float64(t.HumHz)}, Offset: pair(t.Offset),
+		Noise: pair(t.Noise), PinkNoise: pair(t.PinkNoise), AutoGain: float64(t.AutoGain), Clip: t.Clip, Bits: t.Bits,
+		ResampleHz: float64(t.ResampleHz), Mono: t.Mono, Swapped: t.Swapped,
+	}
+	for _, l := range t.HumLevels {
+		f.Hum.Levels = append(f.Hum.Levels, float64(l))
+	}
+	for _, d := range t.Drop {
+		fill, ok := fills[d.Fill]
+		if !ok {
+			return f, fmt.Errorf("a drop filled with %q; cut, zeros and repeat are possible", d.Fill)
+		}
+		f.Drops = append(f.Drops, Drop{d.Frame, d.Frames, fill, d.Reported})
+	}
+	return f, nil
+}
