@@ -12,15 +12,17 @@ const module = "example.org/wheatear"
 // Who may import whom. Arrows run one way: a package may use those named here and
 // what they use, nothing else of this module.
 var mayImport = map[string][]string{
-	"lockin":           {},
-	"lockin/uncertain": {},
-	"lockin/parts":     {},
-	"lockin/impedance": {"lockin", "lockin/uncertain"},
-	"lockin/fixture":   {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
-	"audio":            {},
-	"audio/wave":       {"audio"},
-	"audio/virtual":    {"audio"},
-	"audio/audiotest":  {"audio", "audio/wave"},
+	"lockin":                     {},
+	"lockin/uncertain":           {},
+	"lockin/parts":               {},
+	"lockin/impedance":           {"lockin", "lockin/uncertain"},
+	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
+	"audio":                      {},
+	"audio/wave":                 {"audio"},
+	"audio/virtual":              {"audio"},
+	"audio/audiotest":            {"audio", "audio/wave"},
+	"audio/portaudio":            {"audio"},
+	"audio/portaudio/servertest": {"audio", "audio/virtual"},
 }
 
 // What the library must never reach, at any depth, and why.
