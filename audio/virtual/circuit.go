@@ -151,13 +151,3 @@ func (p *circuitParser) exponent(text string) string {
 	digits := len(rest) - len(strings.TrimLeft(rest[1:], "0123456789"))
 	return text + rest[:digits]
 }
-
-// each calls f for every element.
-func (c *circuit) each(f func(*circuit)) {
-	if c.parts == nil && c.kind != '/' {
-		f(c)
-	}
-	for _, part := range c.parts {
-		part.each(f)
-	}
-}

@@ -59,11 +59,11 @@ func full(t testing.TB, j Jig) Jig {
 
 // playTone plays a tone for so many frames and returns the complex amplitudes of
 // both outputs over the last n, with respect to the drive as it is heard.
-func playTone(t testing.TB, p *player, rateHz, freqHz float64, frames, n int) [2]complex128 {
+func playTone(t testing.TB, p *player, rateHz, freqHz float64, frames, n int, peak float64) [2]complex128 {
 	t.Helper()
 	drive := make([]float64, frames)
 	for i := range drive {
-		drive[i] = math.Cos(2 * math.Pi * freqHz / rateHz * float64(i))
+		drive[i] = peak * math.Cos(2*math.Pi*freqHz/rateHz*float64(i))
 	}
 	// A slow beginning leaves little of what has to die away.
 	fade := frames / 4
@@ -85,16 +85,20 @@ func playTone(t testing.TB, p *player, rateHz, freqHz float64, frames, n int) [2
 	return amplitude
 }
 
-// phasor fits a cos(ωi) + b sin(ωi) + c + d i to y by least squares and returns
-// a - jb, for an i that counts from first.
+// phasor fits a cos(ωi) + b sin(ωi) + c + d i to y and returns a - jb, for an i
+// that counts from first. The squares are weighted by a window that keeps
+// harmonics out, cos⁴ of the place from -π/2 to π/2.
 func phasor(y []float64, omega, first float64) complex128 {
-	a := mat.NewDense(len(y), 4, nil)
-	for i := range y {
+	a, rhs := mat.NewDense(len(y), 4, nil), mat.NewVecDense(len(y), nil)
+	for i, v := range y {
 		sin, cos := math.Sincos(omega * (first + float64(i)))
-		a.SetRow(i, []float64{cos, sin, 1, float64(i)/float64(len(y)) - 0.5})
+		place := (float64(i)+0.5)/float64(len(y)) - 0.5
+		w := math.Pow(math.Cos(math.Pi*place), 2)
+		a.SetRow(i, []float64{w * cos, w * sin, w, w * place})
+		rhs.SetVec(i, w*v)
 	}
 	var x mat.VecDense
-	if err := x.SolveVec(a, mat.NewVecDense(len(y), y)); err != nil {
+	if err := x.SolveVec(a, rhs); err != nil {
 		return cmplx.NaN()
 	}
 	return complex(x.AtVec(0), -x.AtVec(1))

@@ -31,6 +31,6 @@ func TestKernelReconstructs(t *testing.T) {
 	}
 }
 
-// kernelTolerance is the ripple by Kaiser's estimate, 7e-9 at 163 dB, with its
-// images, and the part of a tone that 12 polynomials leave: about 1e-9.
-const kernelTolerance = 5e-8
+// kernelTolerance is the ripple by Kaiser's estimate, 2e-10 at 195 dB, with its
+// images, and the part of a tone that 14 polynomials leave: about 1e-10.
+const kernelTolerance = 2e-9
