@@ -57,7 +57,7 @@ func spiceDirect() Jig {
 
 func linearCases() map[string]spiceCase {
 	one := func(j Jig, text string) spiceCase {
-		return spiceCase{48000, j, Part{Name: "part", Circuit: text}, 2, 1}
+		return spiceCase{48000, j, Part{Name: "part", Circuit: text}, 0.8, 1}
 	}
 	differential := Jig{
 		Channels:     [2]string{"part", "reference"},
@@ -73,7 +73,7 @@ func linearCases() map[string]spiceCase {
 		Amplifier: Amplifier{4e6, 200e3, 50, 8e-12},
 	}
 	fast := one(amplifier, "L 4n + R 0.3 + C 3.27n // R 10G // (R 8k + C 25p)")
-	fast.rateHz, fast.seconds = 192000, 1
+	fast.rateHz, fast.seconds = 192000, 0.5
 	return map[string]spiceCase{
 		"resistor":     one(spiceJig(1000.6), "(L 5n + R 10040) // C 0.2p"),
 		"short":        one(spiceJig(1000.6), "R 0.2m + L 2n"),

@@ -8,10 +8,11 @@ import (
 	"unicode/utf8"
 )
 
-// prefixes are the decimal multipliers. M is mega and m is milli.
-var prefixes = map[rune]float64{
-	'f': 1e-15, 'p': 1e-12, 'n': 1e-9, 'u': 1e-6, 'µ': 1e-6, 'μ': 1e-6, 'm': 1e-3,
-	'k': 1e3, 'K': 1e3, 'M': 1e6, 'G': 1e9, 'T': 1e12,
+// prefixes are the decimal multipliers, as exponents of ten: a value is then read
+// at once and rounded once. M is mega and m is milli.
+var prefixes = map[rune]string{
+	'f': "e-15", 'p': "e-12", 'n': "e-9", 'u': "e-6", 'µ': "e-6", 'μ': "e-6", 'm': "e-3",
+	'R': "e0", 'k': "e3", 'K': "e3", 'M': "e6", 'G': "e9", 'T': "e12",
 }
 
 // unitNames lists how the unit of an element may be written after its value.
@@ -49,30 +50,23 @@ func scaled(body string) (float64, error) {
 		return v, nil
 	}
 	for i, r := range body {
-		scale, ok := prefixes[r]
-		if r == 'R' { // R47 and 4R7
-			scale, ok = 1, true
-		}
+		exponent, ok := prefixes[r]
 		if !ok {
 			continue
 		}
 		before, after := body[:i], body[i+utf8.RuneLen(r):]
-		if after == "" {
-			v, err := plain(before)
-			return v * scale, err
+		if strings.ContainsAny(before, "eE") || strings.Trim(after, "0123456789") != "" {
+			break
 		}
-		return infix(before, after, scale)
+		if after == "" {
+			return plain(before + exponent)
+		}
+		if strings.Trim(before, "0123456789") != "" {
+			break
+		}
+		return plain("0" + before + "." + after + exponent) // the multiplier is the point
 	}
-	return plain(body)
-}
-
-// infix reads 4k7: digits on both sides of the multiplier, or after it only.
-func infix(before, after string, scale float64) (float64, error) {
-	if strings.Trim(before+after, "0123456789") != "" {
-		return 0, strconv.ErrSyntax
-	}
-	v, err := plain("0" + before + "." + after)
-	return v * scale, err
+	return 0, strconv.ErrSyntax
 }
 
 // plain reads a decimal number, without the other notations that Go knows.
