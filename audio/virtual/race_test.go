@@ -1,0 +1,6 @@
+//go:build race
+
+package virtual
+
+// raceEnabled says that the race detector makes everything slow.
+const raceEnabled = true
