@@ -100,7 +100,17 @@ type analyzer struct {
 type located struct {
 	nominalHz, foundHz float64
 	power              float64
+	origin             origin
 }
+
+// origin says why a tone is in the fit.
+type origin uint8
+
+const (
+	asked  origin = iota // it was asked for: on the clock of all that were
+	found                // nothing was asked for, and it is there
+	beside               // it stands beside those asked for; fitted so as not to disturb
+)
 
 func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	if cfg.MaxHarmonic == 0 {
@@ -120,11 +130,13 @@ func (an *analyzer) atS(frame int) *float64 {
 	return &s
 }
 
-// foundHz returns where the tones stand in the record.
+// foundHz returns where the tones that matter stand in the record.
 func (an *analyzer) foundHz() []float64 {
 	var out []float64
 	for _, t := range an.tones {
-		out = append(out, t.foundHz)
+		if t.origin != beside {
+			out = append(out, t.foundHz)
+		}
 	}
 	return out
 }

@@ -214,3 +214,47 @@ func TestTonesAreFoundUnasked(t *testing.T) {
 		t.Errorf("tones %+v, want 1000 and 3217 Hz", a.Tones)
 	}
 }
+
+// A record holds more than was asked for: it must not pass for noise or hum.
+func TestTonesBesideThoseAskedFor(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	sig := caseRecord(caseSecond, 1000)
+	for ch, x := range sig.Channels {
+		for i := range x {
+			ph := 2 * math.Pi / caseRate * float64(i)
+			for _, f := range []float64{1007, 317.3, 5003.1, 9100} {
+				x[i] += 0.05 * math.Sin(ph*f+float64(ch))
+			}
+			x[i] += 1e-5 * rng.NormFloat64()
+		}
+	}
+	a := analyzed(t, sig, Config{TonesHz: []float64{1000}})
+	checkRatio(t, a, 1e-5)
+	if u := a.Tones[0].ratioU(); u > 1e-6 {
+		t.Errorf("u of the ratio %.2g: the other tones were taken for noise", u)
+	}
+	if f := finding(a, Hum); f != nil {
+		t.Errorf("no hum in this record: %v", *f)
+	}
+}
+
+// Tones found unasked have each a frequency of their own.
+func TestFoundTonesHaveTheirOwnFrequencies(t *testing.T) {
+	sig := caseRecord(caseSecond, 119.97)
+	for ch, x := range sig.Channels {
+		for i := range x {
+			x[i] += 0.2 * math.Sin(2*math.Pi/caseRate*10000.41*float64(i)+float64(ch))
+		}
+	}
+	a := analyzed(t, rounded(sig, 24), Config{})
+	if len(a.Tones) != 2 || math.Abs(a.Tones[0].FreqHz-119.97) > 1e-4 || math.Abs(a.Tones[1].FreqHz-10000.41) > 1e-4 {
+		t.Errorf("found %+v, want 119.97 and 10000.41 Hz", a.Tones)
+	}
+}
+
+func TestBreakInARecordOfUnknownTones(t *testing.T) {
+	a := analyzed(t, rounded(without(caseRecord(2*caseSecond, 1000), 60000, 60373), 16), Config{})
+	if len(a.Tones) != 1 || finding(a, Dropout) == nil {
+		t.Errorf("tones %+v, findings %v", a.Tones, a.Findings)
+	}
+}

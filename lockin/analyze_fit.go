@@ -28,14 +28,18 @@ func (an *analyzer) fit() error {
 
 func (an *analyzer) fitSpan() error {
 	x := an.used().Channels
-	an.model = an.toneModel()
-	first, err := fitJoint(x, an.model, roughFit)
+	an.dropBeside()
+	first, err := an.fitRough(x)
 	if err != nil {
 		return err
 	}
-	an.joint = first
-	an.hum = seekHum(first.residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz())
-	an.model.eps = first.model.eps
+	if an.addBeside(first) {
+		if first, err = an.fitRough(x); err != nil {
+			return err
+		}
+	}
+	an.hum = seekHum(first.residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz(), an.peak())
+	copy(an.model.eps, first.model.eps)
 	alone := an.model
 	if an.hum.present {
 		an.addMains()
@@ -54,6 +58,23 @@ func (an *analyzer) fitSpan() error {
 	return err
 }
 
+// fitRough fits the tones alone.
+func (an *analyzer) fitRough(x [][]float64) (*jointFit, error) {
+	an.model = an.toneModel()
+	f, err := fitJoint(x, an.model, roughFit)
+	an.joint = f
+	return f, err
+}
+
+// peak returns the largest sample of all channels.
+func (an *analyzer) peak() float64 {
+	p := 0.0
+	for _, v := range an.out.Peak {
+		p = math.Max(p, v)
+	}
+	return p
+}
+
 // fitFine fits the model to the end and transforms what it leaves.
 func (an *analyzer) fitFine(x [][]float64) (err error) {
 	if an.joint, err = fitJoint(x, an.model, fineFit); err != nil {
@@ -66,18 +87,14 @@ func (an *analyzer) fitFine(x [][]float64) (err error) {
 // toneModel holds the tones, their harmonics and a slow drift.
 func (an *analyzer) toneModel() jointModel {
 	m := jointModel{rateHz: an.sig.RateHz, degree: 2, chirpMax: 0.1}
-	leader := an.clockTone()
-	m.freeEps = leader.power > 0
-	m.epsBound = 0.6 / (an.seconds() * leader.foundHz)
-	if off := leader.foundHz/leader.nominalHz - 1; math.Abs(off) <= clockSearch {
-		m.eps = off
+	an.prune()
+	m.addClock(0, 0.6/(an.seconds()*an.clockTone().foundHz))
+	if off := an.clockTone().foundHz/an.clockTone().nominalHz - 1; math.Abs(off) <= clockSearch {
+		m.eps[0] = off
 	}
 	for i, t := range an.tones {
-		base := t.nominalHz
-		if math.Abs(t.foundHz-base*(1+m.eps)) > 0.5/an.seconds()+50e-6*base {
-			base = t.foundHz / (1 + m.eps)
-		}
-		m.lines = append(m.lines, line{base: base, tone: i, order: 1})
+		m.freeEps = m.freeEps || t.power > 0
+		m.lines = append(m.lines, an.toneLine(&m, i, t))
 	}
 	if len(an.tones) <= mostTonesWithHarmonics {
 		for i := range an.tones {
@@ -87,22 +104,104 @@ func (an *analyzer) toneModel() jointModel {
 	return m
 }
 
+func (m *jointModel) addClock(eps, bound float64) {
+	m.eps, m.epsBound = append(m.eps, eps), append(m.epsBound, bound)
+}
+
+// toneLine returns the line of tone i: on the common clock where it was asked for and
+// stands where that puts it, on a clock of its own where it was only found.
+func (an *analyzer) toneLine(m *jointModel, i int, t located) line {
+	l := line{base: t.nominalHz, tone: i, order: 1}
+	if t.origin != asked {
+		l.base, l.clock = t.foundHz, len(m.eps)
+		m.addClock(0, 0.6/(an.seconds()*t.foundHz))
+		return l
+	}
+	if t.power > 0 && math.Abs(t.foundHz-l.base*(1+m.eps[0])) > 0.5/an.seconds()+50e-6*l.base {
+		l.base = t.foundHz / (1 + m.eps[0])
+	}
+	return l
+}
+
+// prune drops tones that nobody asked for where the stretch is too short to separate
+// them from a stronger one.
+func (an *analyzer) prune() {
+	kept := an.tones[:0]
+	for i, t := range an.tones {
+		clash := false
+		for j, u := range an.tones {
+			clash = clash || i != j && u.power >= t.power && math.Abs(u.foundHz-t.foundHz) < 1.5/an.seconds()
+		}
+		if t.origin == asked || !clash {
+			kept = append(kept, t)
+		}
+	}
+	an.tones = kept
+}
+
 // clockTone returns the tone that tells most about the clocks: information on ε
 // grows with the power and with the square of the frequency.
 func (an *analyzer) clockTone() located {
 	best := an.tones[0]
 	for _, t := range an.tones {
-		if t.power*t.foundHz*t.foundHz > best.power*best.foundHz*best.foundHz {
+		if t.origin != beside && t.power*t.foundHz*t.foundHz > best.power*best.foundHz*best.foundHz {
 			best = t
 		}
 	}
 	return best
 }
 
+// What stands beside the tones asked for is fitted too, where it is within 60 dB of
+// the strongest and well above the noise: left in, it would be taken for noise or hum.
+const (
+	besideShare = 1e-6
+	besideOver  = 200
+)
+
+// addBeside finds tones in a residual that are neither hum nor overtones.
+func (an *analyzer) addBeside(f *jointFit) bool {
+	if an.tones[0].origin == found {
+		return false
+	}
+	spec := newBins(f.residual, an.sig.RateHz).tapered()
+	floor := spec.floor(0, an.sig.RateHz/2)
+	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*an.strongestPower()))
+	before := len(an.tones)
+	for _, p := range peaks {
+		if len(an.tones) == mostTones {
+			break
+		}
+		if p.foundHz < highestTone*an.sig.RateHz && !an.isMains(p, peaks, spec.stepHz) &&
+			!near(p.foundHz, an.foundHz(), 4*spec.stepHz) && !near(p.foundHz, an.modelledHz(), spec.stepHz) && !an.overtone(p.foundHz, 2*spec.stepHz) {
+			p.origin = beside
+			an.tones = append(an.tones, p)
+		}
+	}
+	return len(an.tones) > before
+}
+
+func (an *analyzer) strongestPower() float64 {
+	p := 0.0
+	for _, t := range an.tones {
+		p = math.Max(p, t.power)
+	}
+	return p
+}
+
+// dropBeside forgets what was found beside the tones in another stretch.
+func (an *analyzer) dropBeside() {
+	for i, t := range an.tones {
+		if t.origin == beside {
+			an.tones = an.tones[:i]
+			return
+		}
+	}
+}
+
 // addHarmonics adds those multiples of tone i that lie clear of everything else.
 func (an *analyzer) addHarmonics(m *jointModel, i int) {
 	for k := 2; k <= an.cfg.MaxHarmonic; k++ {
-		l := line{base: m.lines[i].base * float64(k), tone: i, order: k}
+		l := line{base: m.lines[i].base * float64(k), tone: i, order: k, clock: m.lines[i].clock}
 		if hz := m.freqHz(l); hz < 0.49*an.sig.RateHz && !near(hz, m.allHz(), 1.5/an.seconds()) {
 			m.lines = append(m.lines, l)
 		}
@@ -167,19 +266,23 @@ func (an *analyzer) addHighMains() bool {
 			break
 		}
 		_, p, ok := spec.peakNear(hz-spec.stepHz, hz+spec.stepHz)
-		if ok && !an.overtone(hz, 2*spec.stepHz) && p > humOver*spec.floor(hz-30*spec.stepHz, hz+30*spec.stepHz) {
+		if ok && p > sq(humFaintest*an.peak()) && !an.overtone(hz, 2*spec.stepHz) && p > humOver*spec.floor(hz-30*spec.stepHz, hz+30*spec.stepHz) {
 			an.addMainsLine(order)
 		}
 	}
-	an.model.mainsHz, an.model.eps = mains, an.joint.model.eps
+	an.model.mainsHz = mains
+	copy(an.model.eps, an.joint.model.eps)
 	return len(an.model.lines) > before
 }
 
 // overtone says whether hz lies on a harmonic of a tone, folded back into the band
 // where need be: distortion makes those, and they may fall on mains multiples.
 func (an *analyzer) overtone(hz, reach float64) bool {
-	for i := range an.tones {
-		f := an.model.freqHz(an.model.lines[i])
+	for _, l := range an.model.lines {
+		if l.mains || l.order > 1 {
+			continue
+		}
+		f := an.model.freqHz(l)
 		for k := 2.0; k <= 50; k++ {
 			alias := math.Abs(math.Remainder(k*f, an.sig.RateHz))
 			if math.Abs(alias-hz) < reach {

@@ -14,30 +14,33 @@ const sideBins = 16
 func (an *analyzer) judgeNoise() {
 	f := an.joint
 	an.avoid = an.modelledHz()
-	epsU := an.epsU()
-	for i := range an.tones {
-		an.out.Tones = append(an.out.Tones, an.toneFit(i, epsU))
+	for i, t := range an.tones {
+		if t.origin != beside {
+			an.out.Tones = append(an.out.Tones, an.toneFit(i, an.epsU(an.lineFor(i).clock)))
+		}
 	}
 	an.out.First, an.out.End = an.span.first, an.span.end
 	for ch, r := range f.residual {
 		an.out.NoiseRMS[ch] = math.Sqrt(meanSquare(r))
 		an.out.Offset[ch] = f.poly[ch][0]
 	}
-	an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps, 1e6*epsU
+	if an.tones[0].origin == asked {
+		an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps[0], 1e6*an.epsU(0)
+	}
 	an.fillMains()
 }
 
-// epsU returns the standard uncertainty of ε, from the noise beside the tones: each
-// tone brings rate²·|A|²/2·Σt² over its own noise.
-func (an *analyzer) epsU() float64 {
+// lineFor returns the line of tone i itself.
+func (an *analyzer) lineFor(i int) line { return an.joint.model.lines[an.lineOf(i, 1)] }
+
+// epsU returns the standard uncertainty of the ε of a clock, from the noise beside its
+// tones: each brings rate²·|A|²/2·Σt² over its own noise.
+func (an *analyzer) epsU(clock int) float64 {
 	f := an.joint
-	if f.hess[0] == 0 {
-		return math.Inf(1)
-	}
 	information := 0.0
 	seconds := an.seconds()
 	for l, ln := range f.model.lines {
-		if ln.mains || ln.order != 1 {
+		if ln.mains || ln.order != 1 || ln.clock != clock {
 			continue
 		}
 		s, _ := an.bins.sideNoise(f.model.freqHz(ln), an.avoid, sideBins)

@@ -29,18 +29,23 @@ type line struct {
 	base  float64 // tone: frequency in Hz before the factor 1+ε; mains: order
 	tone  int     // index of the tone that it belongs to; -1 for mains
 	order int     // 1 for a tone itself, k for its harmonic; order of the mains line
+	clock int     // which ε moves it; unused for mains
 }
 
 // jointModel is what is fitted: lines and which of the shared parameters are free.
+// Tones that were played together share one clock; those that were merely found have
+// each their own.
 type jointModel struct {
-	rateHz                        float64
-	lines                         []line
-	degree                        int     // of the polynomial, up to 2; -1 for none
-	eps                           float64 // start values of the shared parameters
-	mainsHz, chirp                float64 // chirp in Hz/s, of the fundamental
-	freeEps, freeMains, freeChirp bool
-	epsBound, chirpMax            float64 // ε stays within this of its start, the drift within this of 0
-	mainsCentre, mainsBound       float64 // the mains frequency stays within this of that
+	rateHz                  float64
+	lines                   []line
+	degree                  int       // of the polynomial, up to 2; -1 for none
+	eps                     []float64 // one per clock; start values
+	epsBound                []float64 // each stays within this of its start
+	freeEps                 bool
+	mainsHz, chirp          float64 // chirp in Hz/s, of the fundamental; both free or both held
+	mainsCentre, mainsBound float64 // the mains frequency stays within this of that
+	chirpMax                float64 // and its drift within this of 0
+	freeMains               bool
 }
 
 // jointFit is the outcome.
@@ -52,7 +57,6 @@ type jointFit struct {
 	power     [][3]float64   // the same as a power series
 	residual  [][]float64
 	shrinkage []float64 // per line: variance of a phasor over that of a lone tone
-	hess      [3]float64
 	steps     int
 	converged bool
 }
@@ -84,7 +88,7 @@ func (m *jointModel) freqHz(l line) float64 {
 	if l.mains {
 		return l.base * m.mainsHz
 	}
-	return l.base * (1 + m.eps)
+	return l.base * (1 + m.eps[l.clock])
 }
 
 // fitJoint fits the model to all channels of x. It works on copies of the model.
@@ -93,6 +97,7 @@ func (m *jointModel) freqHz(l line) float64 {
 // strongest line.
 func fitJoint(x [][]float64, model jointModel, enough float64) (*jointFit, error) {
 	m := model
+	m.eps = append([]float64(nil), model.eps...)
 	f := &jointFit{model: &m, frames: len(x[0])}
 	f.amp = make([][]complex128, len(x))
 	f.poly = make([][]float64, len(x))
@@ -136,7 +141,7 @@ func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
 	channels := len(f.amp)
 	shared := newSharedStep(m, f.frames)
 	deltas := make([]*mat.VecDense, channels)
-	explained := make([][3]*mat.VecDense, channels)
+	explained := make([][]*mat.VecDense, channels)
 	variance := 0.0
 	for ch := range deltas {
 		variance += sparseMeanSquare(f.residual[ch]) / float64(channels)
@@ -155,7 +160,6 @@ func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
 		}
 		move = math.Max(move, f.applyLinear(ch, deltas[ch], g))
 	}
-	f.hess = shared.hess
 	return math.Max(move, m.applyShared(step, start, f.frames))
 }
 
@@ -180,15 +184,18 @@ func (f *jointFit) applyLinear(ch int, delta *mat.VecDense, g *gram) float64 {
 
 // applyShared moves ε, the mains frequency and its drift within their bounds and
 // returns the phase that this moves at the ends of the stretch.
-func (m *jointModel) applyShared(step [3]float64, start jointModel, frames int) float64 {
+func (m *jointModel) applyShared(step []float64, start jointModel, frames int) float64 {
 	halfS := float64(frames) / m.rateHz / 2
 	old := *m
+	old.eps = append([]float64(nil), m.eps...)
 	if m.freeEps {
-		m.eps = within(m.eps+step[0], start.eps, m.epsBound)
+		for k := range m.eps {
+			m.eps[k] = within(m.eps[k]+step[k], start.eps[k], m.epsBound[k])
+		}
 	}
 	if m.freeMains {
-		m.mainsHz = within(m.mainsHz+step[1], m.mainsCentre, m.mainsBound)
-		m.chirp = within(m.chirp+step[2], 0, m.chirpMax)
+		m.mainsHz = within(m.mainsHz+step[len(m.eps)], m.mainsCentre, m.mainsBound)
+		m.chirp = within(m.chirp+step[len(m.eps)+1], 0, m.chirpMax)
 	}
 	move := 0.0
 	for _, l := range m.lines {

@@ -149,18 +149,17 @@ func (g *gram) polyStep(delta *mat.VecDense, p int) float64 {
 // coupling returns, for each shared parameter that is free, the products of the
 // model's derivative with every linear column; nil where the parameter is held.
 // Polynomials are left out: they are slow where the lines are not.
-func (g *gram) coupling(m *jointModel, amp []complex128) [3]*mat.VecDense {
-	free := [3]bool{m.freeEps, m.freeMains, m.freeMains}
-	var out [3]*mat.VecDense
+func (g *gram) coupling(m *jointModel, amp []complex128) []*mat.VecDense {
+	out := make([]*mat.VecDense, m.shared())
 	for k := range out {
-		if !free[k] {
+		if !m.free(k) {
 			continue
 		}
 		out[k] = mat.NewVecDense(g.evenSize()+g.oddSize(), nil)
 		data := out[k].RawVector().Data
 		for l, ln := range m.lines {
 			if r := m.rate(ln, k); r != 0 && amp[l] != 0 {
-				g.addCoupling(data, l, amp[l]*complex(r/2/m.rateHz, 0), k == 2, m.rateHz)
+				g.addCoupling(data, l, amp[l]*complex(r/2/m.rateHz, 0), m.isDrift(k), m.rateHz)
 			}
 		}
 	}

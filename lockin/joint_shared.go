@@ -6,41 +6,52 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// sharedStep solves for the three parameters that all channels share: 0 is ε,
-// 1 the mains frequency in Hz, 2 its drift in Hz/s.
+// sharedStep solves for the parameters that all channels share: the ε of each clock,
+// then the mains frequency in Hz and its drift in Hz/s.
 type sharedStep struct {
 	m       *jointModel
-	frames  int
-	normal  [3][3]float64 // after elimination of the linear parameters
-	rhs     [3]float64
-	hess    [3]float64 // diagonal after elimination, for uncertainties
-	free    [3]bool
+	normal  [][]float64 // after elimination of the linear parameters
+	rhs     []float64
 	moment2 float64 // Σ t² in s²
 	moment4 float64 // Σ (t² - mean t²)² in s⁴
 }
 
 func newSharedStep(m *jointModel, frames int) *sharedStep {
 	n, dt := float64(frames), 1/m.rateHz
-	return &sharedStep{
-		m: m, frames: frames,
-		free:    [3]bool{m.freeEps, m.freeMains, m.freeMains},
+	s := &sharedStep{
+		m: m, rhs: make([]float64, m.shared()), normal: make([][]float64, m.shared()),
 		moment2: n * (n*n - 1) / 12 * dt * dt,
 		moment4: n * (n*n - 1) * (n*n - 4) / 180 * dt * dt * dt * dt,
 	}
+	for k := range s.normal {
+		s.normal[k] = make([]float64, m.shared())
+	}
+	return s
 }
 
-// rate returns how fast the phase of line l turns with shared parameter k, per
-// unit of the weight of that parameter: t for 0 and 1, t² - mean t² for 2.
+// shared is how many shared parameters there are, free or held.
+func (m *jointModel) shared() int { return len(m.eps) + 2 }
+
+func (m *jointModel) isDrift(k int) bool { return k == len(m.eps)+1 }
+
+// free says whether shared parameter k is fitted.
+func (m *jointModel) free(k int) bool {
+	if k < len(m.eps) {
+		return m.freeEps
+	}
+	return m.freeMains
+}
+
+// rate returns how fast the phase of line l turns with shared parameter k, per unit of
+// the weight of that parameter: t² - mean t² for the drift, t for the others.
 func (m *jointModel) rate(l line, k int) float64 {
 	switch {
-	case k == 0 && !l.mains:
-		return 2 * math.Pi * l.base
-	case k == 1 && l.mains:
-		return 2 * math.Pi * l.base
-	case k == 2 && l.mains:
+	case !m.free(k), l.mains != (k >= len(m.eps)), !l.mains && l.clock != k:
+		return 0
+	case m.isDrift(k):
 		return math.Pi * l.base
 	}
-	return 0
+	return 2 * math.Pi * l.base
 }
 
 // What mains do is known beforehand: they stay near their name and drift slowly. The
@@ -53,33 +64,37 @@ const (
 
 // addPrior adds that knowledge; variance is the mean square of the residual.
 func (s *sharedStep) addPrior(variance float64) {
-	usual := [3]float64{0, usualMainsHz, usualDriftHz}
-	at := [3]float64{0, s.m.mainsHz - s.m.mainsCentre, s.m.chirp}
-	for k, u := range usual {
-		if s.free[k] && u > 0 {
-			s.normal[k][k] += variance / (u * u)
-			s.rhs[k] -= variance * at[k] / (u * u)
-		}
+	if !s.m.freeMains {
+		return
 	}
+	mains := len(s.m.eps)
+	s.prior(mains, s.m.mainsHz-s.m.mainsCentre, usualMainsHz, variance)
+	s.prior(mains+1, s.m.chirp, usualDriftHz, variance)
+}
+
+func (s *sharedStep) prior(k int, at, usual, variance float64) {
+	s.normal[k][k] += variance / (usual * usual)
+	s.rhs[k] -= variance * at / (usual * usual)
 }
 
 // addChannel adds a channel's own terms: how the residual projects on the
 // derivative of the model, and the diagonal of the normal matrix.
 func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int) {
-	weight := [3]float64{s.moment2, s.moment2, s.moment4}
 	for l, ln := range s.m.lines {
 		a := amp[l]
 		power := (real(a)*real(a) + imag(a)*imag(a)) / 2
-		for k := range s.free {
-			if r := s.m.rate(ln, k); s.free[k] && r != 0 {
-				q := p.proj1[ch][l]
-				if k == 2 {
-					q = p.proj2[ch][l]
-				}
-				// Re(jA conj q), q = Σ w r exp(-jφ)
-				s.rhs[k] += r * (real(a)*imag(q) - imag(a)*real(q))
-				s.normal[k][k] += r * r * power * weight[k]
+		for k := range s.rhs {
+			r := s.m.rate(ln, k)
+			if r == 0 {
+				continue
 			}
+			q, weight := p.proj1[ch][l], s.moment2
+			if s.m.isDrift(k) {
+				q, weight = p.proj2[ch][l], s.moment4
+			}
+			// Re(jA conj q), q = Σ w r exp(-jφ)
+			s.rhs[k] += r * (real(a)*imag(q) - imag(a)*real(q))
+			s.normal[k][k] += r * r * power * weight
 		}
 	}
 }
@@ -87,7 +102,8 @@ func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int) {
 // eliminate removes what the channel's linear parameters explain (the Schur
 // complement of its block); delta is their solution with the shared ones held. It
 // returns how they answer to one unit of each shared parameter.
-func (s *sharedStep) eliminate(g *gram, coupling [3]*mat.VecDense, delta *mat.VecDense) (explained [3]*mat.VecDense) {
+func (s *sharedStep) eliminate(g *gram, coupling []*mat.VecDense, delta *mat.VecDense) (explained []*mat.VecDense) {
+	explained = make([]*mat.VecDense, len(coupling))
 	for k, c := range coupling {
 		if c == nil {
 			continue
@@ -105,15 +121,14 @@ func (s *sharedStep) eliminate(g *gram, coupling [3]*mat.VecDense, delta *mat.Ve
 
 // solve returns the steps of the shared parameters; those that are held or that
 // the data say nothing about do not move.
-func (s *sharedStep) solve() [3]float64 {
+func (s *sharedStep) solve() []float64 {
 	var idx []int
-	for k, free := range s.free {
-		if free && s.normal[k][k] > 0 {
+	for k := range s.rhs {
+		if s.m.free(k) && s.normal[k][k] > 0 {
 			idx = append(idx, k)
-			s.hess[k] = s.normal[k][k]
 		}
 	}
-	var step [3]float64
+	step := make([]float64, len(s.rhs))
 	if len(idx) == 0 {
 		return step
 	}

@@ -53,7 +53,7 @@ func TestJointFitIsUnbiasedByDriftingMains(t *testing.T) {
 	for _, tc := range []struct{ tone, mains float64 }{{120, 50.13}, {1030, 49.84}, {100, 60.2}, {1030, 59.8}} {
 		x, want := humSignal(24000, 48000, tc.tone, tc.mains, 0.005, 0.1, 0, 9, 3)
 		m := jointModel{rateHz: 48000, degree: 1, mainsHz: math.Round(tc.mains/10) * 10, freeEps: true, freeMains: true,
-			epsBound: 1e-3, mainsCentre: math.Round(tc.mains/10) * 10, mainsBound: 1, chirpMax: 0.1}
+			eps: []float64{0}, epsBound: []float64{1e-3}, mainsCentre: math.Round(tc.mains/10) * 10, mainsBound: 1, chirpMax: 0.1}
 		m.lines = append(m.lines, line{base: tc.tone, order: 1})
 		for h := 1; h <= 9; h++ {
 			m.lines = append(m.lines, line{mains: true, base: float64(h), tone: -1, order: h})

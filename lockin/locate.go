@@ -153,7 +153,7 @@ func (b bins) peaks(above float64) []located {
 		p := b.power(k)
 		if p > above && p >= b.power(k-1) && p > b.power(k+1) {
 			hz := b.refine(k)
-			out = append(out, located{nominalHz: hz, foundHz: hz, power: p})
+			out = append(out, located{nominalHz: hz, foundHz: hz, power: p, origin: found})
 		}
 	}
 	return out

@@ -18,15 +18,16 @@ const (
 	humOrders    = 10
 	humOrdersMax = 40
 	humOver      = 15
+	humFaintest  = 1e-8 // of the peak of the record
 )
 
 // seekHum looks for mains lines in a residual from which the tones are gone. Lines
 // within a bin of an avoided frequency are passed over.
-func seekHum(residual [][]float64, rateHz float64, candidates, avoidHz []float64) humFit {
+func seekHum(residual [][]float64, rateHz float64, candidates, avoidHz []float64, peak float64) humFit {
 	best := humFit{}
 	bestScore := 0.0
 	for _, base := range candidates {
-		h := seekBase(residual, rateHz, base, avoidHz)
+		h := seekBase(residual, rateHz, base, avoidHz, peak)
 		score := 0.0
 		for _, r := range h.ratio {
 			score += math.Log1p(r)
@@ -46,11 +47,13 @@ type comb struct {
 	sums   [][][]complex128 // [order][channel][block]
 	firstS float64          // time of the middle of the first block
 	blockS float64
+	rateHz float64
 }
 
-func seekBase(residual [][]float64, rateHz, base float64, avoidHz []float64) humFit {
+func seekBase(residual [][]float64, rateHz, base float64, avoidHz []float64, peak float64) humFit {
 	seconds := float64(len(residual[0])) / rateHz
 	c := newComb(residual, rateHz, base, avoidHz)
+	c.deafTo(humFaintest * peak)
 	h := humFit{baseHz: base, mainsHz: base, ratio: map[int]float64{}}
 	step := 0.25 / (seconds * humOrders)
 	bestScore := math.Inf(-1)
@@ -71,7 +74,7 @@ func newComb(residual [][]float64, rateHz, base float64, avoidHz []float64) *com
 	n := len(residual[0])
 	block := max(1, int(rateHz/250))
 	stepHz := rateHz / float64(n)
-	c := &comb{firstS: float64(block-n) / 2 / rateHz, blockS: float64(block) / rateHz}
+	c := &comb{firstS: float64(block-n) / 2 / rateHz, blockS: float64(block) / rateHz, rateHz: rateHz}
 	for order := 1; order <= humOrders; order++ {
 		hz := base * float64(order)
 		if hz > 0.45*rateHz || near(hz, avoidHz, 1.5*stepHz+mainsReachHz*float64(order)) {
@@ -82,6 +85,18 @@ func newComb(residual [][]float64, rateHz, base float64, avoidHz []float64) *com
 		c.noise = append(c.noise, c.floor(len(c.order)-1, stepHz))
 	}
 	return c
+}
+
+// deafTo keeps lines below an amplitude from counting: in a record without noise the
+// rounding of the fit itself would.
+func (c *comb) deafTo(amplitude float64) {
+	n := 0.0
+	if len(c.sums) > 0 {
+		n = c.blockS * float64(len(c.sums[0][0])) * c.rateHz
+	}
+	for i := range c.noise {
+		c.noise[i] = math.Max(c.noise[i], sq(amplitude*n/2)/humOver)
+	}
 }
 
 // floor returns the noise at line i: the median of the power at whole steps beside it,
