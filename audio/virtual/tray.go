@@ -93,7 +93,10 @@ func ParseTray(name string, data []byte) (*Tray, error) {
 // rest takes over the jig and the faults.
 func (f *trayFile) rest(name string, t *Tray) error {
 	if f.Jig != nil {
-		j, err := f.Jig.jig().withDefaults()
+		j, err := f.Jig.jig()
+		if err == nil {
+			j, err = j.withDefaults()
+		}
 		if err != nil {
 			return &TrayError{File: name, Key: "jig", Err: err}
 		}

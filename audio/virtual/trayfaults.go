@@ -6,17 +6,17 @@ import "fmt"
 type faultsTable struct {
 	Latency       int `toml:"latency_frames"`
 	Silence       int `toml:"silence_frames"`
-	Crosstalk     [2]number
-	Gain          [2]number
-	GainDrift     number    `toml:"gain_drift"`
-	Delay         [2]number `toml:"delay_samples"`
-	ClockPPM      number    `toml:"clock_ppm"`
-	HumHz         number    `toml:"hum_hz"`
-	HumLevels     []number  `toml:"hum_levels"`
-	Offset        [2]number
-	Noise         [2]number
-	PinkNoise     [2]number `toml:"pink_noise"`
-	AutoGain      number    `toml:"auto_gain"`
+	Crosstalk     []number
+	Gain          []number
+	GainDrift     number   `toml:"gain_drift"`
+	Delay         []number `toml:"delay_samples"`
+	ClockPPM      number   `toml:"clock_ppm"`
+	HumHz         number   `toml:"hum_hz"`
+	HumLevels     []number `toml:"hum_levels"`
+	Offset        []number
+	Noise         []number
+	PinkNoise     []number `toml:"pink_noise"`
+	AutoGain      number   `toml:"auto_gain"`
 	Clip          bool
 	Bits          int
 	ResampleHz    number `toml:"resample_hz"`
@@ -36,12 +36,12 @@ var fills = map[string]Fill{"": Cut, "cut": Cut, "zeros": Zeros, "repeat": Repea
 
 // faults turns the table into faults.
 func (t *faultsTable) faults() (Faults, error) {
-	pair := func(v [2]number) [2]float64 { return [2]float64{float64(v[0]), float64(v[1])} }
+	var l lists
 	f := Faults{
 		LatencyFrames: t.Latency, SilenceFrames: t.Silence,
-		Crosstalk: pair(t.Crosstalk), Gain: pair(t.Gain), GainDrift: float64(t.GainDrift), Delay: pair(t.Delay),
-		ClockPPM: float64(t.ClockPPM), Hum: Hum{Hz: float64(t.HumHz)}, Offset: pair(t.Offset),
-		Noise: pair(t.Noise), PinkNoise: pair(t.PinkNoise), AutoGain: float64(t.AutoGain), Clip: t.Clip, Bits: t.Bits,
+		Crosstalk: two(&l, "crosstalk", t.Crosstalk), Gain: two(&l, "gain", t.Gain), GainDrift: float64(t.GainDrift), Delay: two(&l, "delay_samples", t.Delay),
+		ClockPPM: float64(t.ClockPPM), Hum: Hum{Hz: float64(t.HumHz)}, Offset: two(&l, "offset", t.Offset),
+		Noise: two(&l, "noise", t.Noise), PinkNoise: two(&l, "pink_noise", t.PinkNoise), AutoGain: float64(t.AutoGain), Clip: t.Clip, Bits: t.Bits,
 		ResampleHz: float64(t.ResampleHz), Mono: t.Mono, Swapped: t.Swapped,
 	}
 	for _, l := range t.HumLevels {
@@ -54,5 +54,5 @@ func (t *faultsTable) faults() (Faults, error) {
 		}
 		f.Drops = append(f.Drops, Drop{d.Frame, d.Frames, fill, d.Reported})
 	}
-	return f, nil
+	return f, l.err
 }

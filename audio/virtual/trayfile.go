@@ -1,5 +1,7 @@
 package virtual
 
+import "fmt"
+
 // Values in a tray file are written as in circuits, in quotes or as plain numbers.
 type (
 	ohms    float64
@@ -95,28 +97,28 @@ func (t *partTable) part() Part {
 	return p
 }
 
-// jigTable is a [jig] of a tray file: what the simulated jig really is. One value
-// for both inputs, or a list of two.
+// jigTable is a [jig] of a tray file: what the simulated jig really is. Lists have
+// one value for each input.
 type jigTable struct {
 	Channels             []string
 	Reference            ohms
-	ReferenceCapacitance farads    `toml:"reference_capacitance"`
-	ReferenceInductance  henries   `toml:"reference_inductance"`
-	SourceResistance     ohms      `toml:"source_resistance"`
-	SourceCapacitance    farads    `toml:"source_capacitance"`
-	LeadResistance       ohms      `toml:"lead_resistance"`
-	LeadInductance       henries   `toml:"lead_inductance"`
-	FixtureCapacitance   farads    `toml:"fixture_capacitance"`
-	GroundCapacitance    farads    `toml:"ground_capacitance"`
-	ContactResistance    ohms      `toml:"contact_resistance"`
-	ContactSpread        ohms      `toml:"contact_spread"`
-	FixtureSpread        farads    `toml:"fixture_spread"`
-	InputResistance      [2]ohms   `toml:"input_resistance"`
-	InputCapacitance     [2]farads `toml:"input_capacitance"`
-	InputCorner          [2]number `toml:"input_corner_hz"`
-	CommonMode           [2]number `toml:"common_mode"`
+	ReferenceCapacitance farads   `toml:"reference_capacitance"`
+	ReferenceInductance  henries  `toml:"reference_inductance"`
+	SourceResistance     ohms     `toml:"source_resistance"`
+	SourceCapacitance    farads   `toml:"source_capacitance"`
+	LeadResistance       ohms     `toml:"lead_resistance"`
+	LeadInductance       henries  `toml:"lead_inductance"`
+	FixtureCapacitance   farads   `toml:"fixture_capacitance"`
+	GroundCapacitance    farads   `toml:"ground_capacitance"`
+	ContactResistance    ohms     `toml:"contact_resistance"`
+	ContactSpread        ohms     `toml:"contact_spread"`
+	FixtureSpread        farads   `toml:"fixture_spread"`
+	InputResistance      []ohms   `toml:"input_resistance"`
+	InputCapacitance     []farads `toml:"input_capacitance"`
+	InputCorner          []number `toml:"input_corner_hz"`
+	CommonMode           []number `toml:"common_mode"`
 	Drive                voltage
-	FullScale            [2]voltage `toml:"full_scale"`
+	FullScale            []voltage `toml:"full_scale"`
 	Amplifier            amplifierTable
 }
 
@@ -128,7 +130,7 @@ type amplifierTable struct {
 }
 
 // jig turns the table into a jig.
-func (t *jigTable) jig() Jig {
+func (t *jigTable) jig() (Jig, error) {
 	j := Jig{
 		ReferenceOhm: float64(t.Reference), ReferenceFarad: float64(t.ReferenceCapacitance), ReferenceHenry: float64(t.ReferenceInductance),
 		SourceOhm: float64(t.SourceResistance), SourceFarad: float64(t.SourceCapacitance),
@@ -139,10 +141,29 @@ func (t *jigTable) jig() Jig {
 			float64(t.Amplifier.OutputResistance), float64(t.Amplifier.InputCapacitance)},
 		DriveVolts: float64(t.Drive),
 	}
-	copy(j.Channels[:], t.Channels)
-	for i := range j.Inputs {
-		j.Inputs[i] = Input{float64(t.InputResistance[i]), float64(t.InputCapacitance[i]), float64(t.InputCorner[i]), float64(t.CommonMode[i])}
-		j.FullScaleVolts[i] = float64(t.FullScale[i])
+	if copy(j.Channels[:], t.Channels) != len(t.Channels) || len(t.Channels) == 1 {
+		return j, fmt.Errorf("%d channels; a jig has two channels", len(t.Channels))
 	}
-	return j
+	var l lists
+	ohm, farad := two(&l, "input_resistance", t.InputResistance), two(&l, "input_capacitance", t.InputCapacitance)
+	corner, common := two(&l, "input_corner_hz", t.InputCorner), two(&l, "common_mode", t.CommonMode)
+	for i := range j.Inputs {
+		j.Inputs[i] = Input{ohm[i], farad[i], corner[i], common[i]}
+	}
+	j.FullScaleVolts = two(&l, "full_scale", t.FullScale)
+	return j, l.err
+}
+
+// lists keeps the first complaint about a list.
+type lists struct{ err error }
+
+// two is a list of two values, one for each input; none are zeros.
+func two[T ~float64](l *lists, key string, list []T) (out [2]float64) {
+	if len(list) != 0 && len(list) != 2 && l.err == nil {
+		l.err = fmt.Errorf("%s has %d values; give one for each of the two inputs", key, len(list))
+	}
+	for i := range min(len(list), 2) {
+		out[i] = float64(list[i])
+	}
+	return out
 }
