@@ -1,7 +1,6 @@
 package lockin
 
 import (
-	"fmt"
 	"testing"
 	"time"
 
@@ -83,24 +82,47 @@ func benchCorrelate[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 	})
 }
 
+var benchCases = []struct {
+	name    string
+	freqsHz []float64
+}{
+	{"grid=48", []float64{1000}},
+	{"grid=4799", []float64{103 * 48000.0 / 4799}},
+	{"grid=48000", []float64{997}},
+	{"any", []float64{1000.123456}},
+	{"grid=480/tones=31", gridTones(31, 48000)},
+	{"grid=480/tones=128", gridTones(128, 48000)},
+	{"grid=48000/tones=31", append(gridTones(30, 48000), 997)},
+	{"grid=48000/tones=128", append(gridTones(127, 48000), 997)},
+	{"any/tones=4", []float64{99.912345, 1000.123456, 3333.312345, 9999.912345}},
+}
+
+// BenchmarkCorrelate is the function as callers have it: on all cores.
 func BenchmarkCorrelate(b *testing.B) {
 	wide, narrow := benchStereo[float64](), benchStereo[float32]()
-	for _, c := range []struct {
-		name    string
-		freqsHz []float64
-	}{
-		{"grid=48", []float64{1000}},
-		{"grid=4799", []float64{103 * 48000.0 / 4799}},
-		{"grid=48000", []float64{997}},
-		{"any", []float64{1000.123456}},
-		{"grid=480/tones=31", gridTones(31, 48000)},
-		{"grid=480/tones=128", gridTones(128, 48000)},
-		{"grid=48000/tones=31", append(gridTones(30, 48000), 997)},
-		{"grid=48000/tones=128", append(gridTones(127, 48000), 997)},
-		{"any/tones=4", []float64{99.912345, 1000.123456, 3333.312345, 9999.912345}},
-	} {
-		b.Run(fmt.Sprintf("%s/float64", c.name), func(b *testing.B) { benchCorrelate(b, wide, c.freqsHz) })
-		b.Run(fmt.Sprintf("%s/float32", c.name), func(b *testing.B) { benchCorrelate(b, narrow, c.freqsHz) })
+	for _, c := range benchCases {
+		b.Run(c.name+"/float64", func(b *testing.B) { benchWhole(b, wide, c.freqsHz) })
+		b.Run(c.name+"/float32", func(b *testing.B) { benchWhole(b, narrow, c.freqsHz) })
+	}
+}
+
+func benchWhole[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+	dst := make([]complex128, len(freqsHz))
+	benchAgainstSum(b, record, func(x []T) {
+		var err error
+		if dst, err = Correlate(dst, x, freqsHz, 48000); err != nil {
+			b.Fatal(err)
+		}
+	})
+}
+
+// BenchmarkCorrelator is the same on one core, as in a stream; where the sum already
+// waits for memory, so does this.
+func BenchmarkCorrelator(b *testing.B) {
+	wide, narrow := benchStereo[float64](), benchStereo[float32]()
+	for _, c := range benchCases {
+		b.Run(c.name+"/float64", func(b *testing.B) { benchCorrelate(b, wide, c.freqsHz) })
+		b.Run(c.name+"/float32", func(b *testing.B) { benchCorrelate(b, narrow, c.freqsHz) })
 	}
 }
 

@@ -125,9 +125,17 @@ func (c *Correlator[T]) Reset() {
 
 // Correlate returns Σ x[n]·exp(−j2πfn/rate) for each frequency, n = 0 at x[0],
 // in dst if it is long enough (nil allocates). See [Correlator] for what may be
-// asked and how exact it is. An empty x gives zeros. It is safe for concurrent
-// use.
+// asked and how exact it is. An empty x gives zeros. A record of millions of samples
+// is shared among the cores. It is safe for concurrent use.
 func Correlate[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
+	if parts := sharers(len(x)); parts > 1 {
+		return correlateShared(dst, x, freqsHz, rateHz, parts)
+	}
+	return correlateAlone(dst, x, freqsHz, rateHz)
+}
+
+// correlateAlone is Correlate on one core.
+func correlateAlone[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
 	// A period longer than half the record folds nothing.
 	c, err := newCorrelator[T](freqsHz, rateHz, min(maxGridPeriod, len(x)/2))
 	if err != nil {
