@@ -1,0 +1,8 @@
+//go:build unix && !linux
+
+package portaudio
+
+import "syscall"
+
+// replace makes the descriptor to mean what from does.
+func replace(from, to int) error { return syscall.Dup2(from, to) }

@@ -1,0 +1,50 @@
+package portaudio
+
+import (
+	"bufio"
+	"encoding/binary"
+	"io"
+	"math"
+	"os"
+	"testing"
+)
+
+// asJig is set where this test program is to be the jig between two sinks.
+const asJig = "WHEATEAR_TEST_JIG"
+
+func TestMain(m *testing.M) {
+	switch {
+	case os.Getenv(asJig) != "":
+		runJig(os.Stdin, os.Stdout)
+	case os.Getenv(asVictim) != "":
+		os.Exit(runVictim())
+	default:
+		os.Exit(m.Run())
+	}
+}
+
+// jigPole gives a corner of 1 kHz at 48 kHz.
+const jigPole = 0.12283
+
+// runJig filters raw frames of two float32 channels: out comes the drive, which
+// is the first channel, through a low pass of one pole, and half the drive.
+func runJig(r io.Reader, w io.Writer) {
+	in, y := bufio.NewReaderSize(r, 1<<16), 0.0
+	var frame [8]byte
+	out := bufio.NewWriterSize(w, 1<<16)
+	for {
+		if in.Buffered() < len(frame) {
+			if out.Flush() != nil {
+				return
+			}
+		}
+		if _, err := io.ReadFull(in, frame[:]); err != nil {
+			return
+		}
+		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(frame[:])))
+		y += jigPole * (x - y)
+		binary.LittleEndian.PutUint32(frame[:], math.Float32bits(float32(y)))
+		binary.LittleEndian.PutUint32(frame[4:], math.Float32bits(float32(0.5*x)))
+		out.Write(frame[:])
+	}
+}
