@@ -19,6 +19,7 @@ var mayImport = map[string][]string{
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
+	"audio/tape":                 {"audio", "audio/wave"},
 	"audio/virtual":              {"audio"},
 	"audio/audiotest":            {"audio", "audio/wave"},
 	"audio/portaudio":            {"audio"},
