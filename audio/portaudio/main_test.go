@@ -2,11 +2,15 @@ package portaudio
 
 import (
 	"bufio"
+	"context"
 	"encoding/binary"
+	"fmt"
 	"io"
 	"math"
 	"os"
 	"testing"
+
+	"example.org/wheatear/audio/virtual"
 )
 
 // asJig is set where this test program is to be the jig between two sinks.
@@ -16,11 +20,42 @@ func TestMain(m *testing.M) {
 	switch {
 	case os.Getenv(asJig) != "":
 		runJig(os.Stdin, os.Stdout)
+	case os.Getenv(asSimulation) != "":
+		os.Exit(runSimulation(os.Stdin, os.Stdout))
 	case os.Getenv(asVictim) != "":
 		os.Exit(runVictim())
 	default:
 		os.Exit(m.Run())
 	}
+}
+
+// asSimulation is set where this test program is to be a jig that is simulated,
+// with a part in it.
+const asSimulation = "WHEATEAR_TEST_SIMULATION"
+
+// simulation is a card with an ordinary part in its jig.
+func simulation() (*virtual.Card, error) {
+	tray, err := virtual.ParseTray("test", []byte("[[part]]\nname = \"film\"\ncircuit = \"C 220n + R 3\"\n"))
+	if err != nil {
+		return nil, err
+	}
+	c, err := virtual.New(virtual.Config{Tray: tray})
+	if err != nil {
+		return nil, err
+	}
+	return c, c.Insert("film")
+}
+
+func runSimulation(r io.Reader, w io.Writer) int {
+	c, err := simulation()
+	if err == nil {
+		err = c.Filter(context.Background(), r, w, 48000)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
 }
 
 // jigPole gives a corner of 1 kHz at 48 kHz.

@@ -41,6 +41,28 @@ func TestPulseClean(t *testing.T) {
 	}
 }
 
+// The simulated jig as a process of its own gives what it gives when asked
+// directly: between them are only the sound server and this package.
+func TestPulseSimulatedJig(t *testing.T) {
+	s := servertest.Pulse(t, servertest.PulseOptions{})
+	s.StartJig(48000, []string{asSimulation + "=1"}, os.Args[0])
+	c := openCard(t, Options{Input: s.Device})
+	rec := unbroken(t, c, audio.Config{}, sine(1000, 48000, 0.5, 2*48000), 1.8)
+	got := ratio(t, rec, 1.8)
+
+	direct, err := simulation()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rec, err = direct.Run(context.Background(), audio.Config{}, sine(1000, 48000, 0.5, 2*48000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := ratio(t, rec, 1.8); cmplx.Abs(got-want) > 1e-6*cmplx.Abs(want) {
+		t.Errorf("ratio %.7f through the server, %.7f directly", got, want)
+	}
+}
+
 func TestPulseContract(t *testing.T) {
 	s, _ := startPulse(t, servertest.PulseOptions{})
 	audiotest.TestCard(t, func() (audio.Card, error) {

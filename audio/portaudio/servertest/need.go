@@ -44,26 +44,28 @@ func lacking(t testing.TB, what, in string) {
 func environment(extra []string) []string {
 	var out []string
 	for _, kv := range os.Environ() {
-		name, _, _ := strings.Cut(kv, "=")
-		if !strings.HasPrefix(name, "PULSE_") && !strings.HasPrefix(name, "JACK_") && !leadsAway[name] {
+		if name, _, _ := strings.Cut(kv, "="); !leads(name) {
 			out = append(out, kv)
 		}
 	}
 	return append(out, extra...)
 }
 
-// leadsAway are variables that would lead programs to the user's own sound.
-var leadsAway = map[string]bool{
-	"DISPLAY": true, "WAYLAND_DISPLAY": true, "DBUS_SESSION_BUS_ADDRESS": true,
-	"ALSA_CONFIG_PATH": true, "XDG_RUNTIME_DIR": true, "HOME": true,
+// leads says whether a variable leads programs to a sound server or its settings.
+func leads(name string) bool {
+	switch name {
+	case "DISPLAY", "WAYLAND_DISPLAY", "DBUS_SESSION_BUS_ADDRESS", "ALSA_CONFIG_PATH", "XDG_RUNTIME_DIR", "HOME":
+		return true
+	}
+	return strings.HasPrefix(name, "PULSE_") || strings.HasPrefix(name, "JACK_")
 }
 
 // setenv gives this process the environment of a server, for the libraries that
 // it has loaded itself; the test puts all back at its end.
 func setenv(t testing.TB, env []string) {
-	for name := range leadsAway {
-		if _, ok := os.LookupEnv(name); ok {
-			t.Setenv(name, "")
+	for _, kv := range os.Environ() {
+		if name, value, _ := strings.Cut(kv, "="); leads(name) {
+			t.Setenv(name, value) // which remembers it
 			os.Unsetenv(name)
 		}
 	}
