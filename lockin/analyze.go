@@ -88,12 +88,11 @@ type analyzer struct {
 	tones []located
 	span  span // in frames of the whole record
 
-	model  jointModel
-	joint  *jointFit
-	hum    humFit
-	bins   bins      // spectrum of the residual
-	avoid  []float64 // modelled frequencies, not to be taken for noise
-	lineHz []float64 // per tone: the mains multiple that may hide under it, or 0
+	model jointModel
+	joint *jointFit
+	hum   humFit
+	bins  bins      // spectrum of the residual
+	avoid []float64 // modelled frequencies, not to be taken for noise
 }
 
 // located is a tone that was found: where it should be and where it is.
@@ -123,12 +122,6 @@ func newAnalyzer(sig Signal, cfg Config) *analyzer {
 }
 
 func (an *analyzer) find(f Finding) { an.out.Findings = append(an.out.Findings, f) }
-
-// atS turns a frame of the whole record into seconds.
-func (an *analyzer) atS(frame int) *float64 {
-	s := float64(frame) / an.sig.RateHz
-	return &s
-}
 
 // foundHz returns where the tones that matter stand in the record.
 func (an *analyzer) foundHz() []float64 {

@@ -15,10 +15,14 @@ import (
 
 var soak = flag.Bool("soak", false, "run the long statistical tests")
 
-// records is how many records a statistical case takes.
+// records is how many records a statistical case takes; few in a short run, which
+// looks for races.
 func records() int {
-	if *soak {
+	switch {
+	case *soak:
 		return 20000
+	case testing.Short():
+		return 50
 	}
 	return 2000
 }
