@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"audio/tape":                 {"audio", "audio/wave"},
 	"audio/virtual":              {"audio"},
 	"audio/audiotest":            {"audio", "audio/wave"},
+	"audio/kept":                 {"audio", "audio/wave"},
 	"audio/portaudio":            {"audio"},
 	"audio/portaudio/servertest": {"audio", "audio/virtual"},
 }
