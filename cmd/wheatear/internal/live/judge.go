@@ -1,0 +1,124 @@
+package live
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.org/wheatear/audio"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// passes lists what may be gone in the next record. Anything else that spoils one,
+// such as clipping, would spoil that as well.
+var passes = []lockin.Code{lockin.Dropout, lockin.Unsettled, lockin.NotFinite}
+
+// judge sorts what the analysis found.
+func (t *Take) judge() {
+	for _, f := range t.Observation.Analysis.Findings {
+		if f.Severity == lockin.Invalid {
+			f.File = t.Observation.File
+			t.Spoilt = append(t.Spoilt, f)
+		}
+	}
+	t.Driver = driverFinding(t.Record, t.Observation.File)
+}
+
+// passing reports whether another record is worth while: the level had not
+// settled, or nothing but what may pass spoils this one.
+func (t *Take) passing() bool {
+	for _, f := range t.Spoilt {
+		if !slices.Contains(passes, f.Code) {
+			return false
+		}
+	}
+	return len(t.Spoilt) > 0 || t.restless() != nil
+}
+
+// restless is the finding of a level that still moved, nil for none.
+func (t *Take) restless() *lockin.Finding {
+	for i, f := range t.Observation.Analysis.Findings {
+		if f.Code == lockin.Unsettled {
+			return &t.Observation.Analysis.Findings[i]
+		}
+	}
+	return nil
+}
+
+// trouble says in a few words why a record is not to be used.
+func (t *Take) trouble() string {
+	list := t.Spoilt
+	if f := t.restless(); len(list) == 0 && f != nil {
+		list = []lockin.Finding{*f}
+	}
+	var words []string
+	for _, f := range list {
+		if text := string(f.Code) + ", " + f.Detail; !slices.Contains(words, text) {
+			words = append(words, text)
+		}
+	}
+	return strings.Join(words, "; ")
+}
+
+// driverFinding counts what the driver said of lost samples. It is a hint: whether
+// anything is lost the samples themselves show, and then there is a dropout.
+func driverFinding(rec *audio.Record, file string) *lockin.Finding {
+	var first *audio.Event
+	count := 0
+	for i, e := range rec.Events {
+		if e.Kind == audio.Overflow || e.Kind == audio.Underflow || e.Kind == audio.Gap {
+			if count++; first == nil {
+				first = &rec.Events[i]
+			}
+		}
+	}
+	if first == nil {
+		return nil
+	}
+	f := lockin.Finding{Code: lockin.Dropout, Severity: lockin.Note, File: file,
+		Detail: fmt.Sprintf("the driver reported %d times that it lost or lacked samples, first: %s, %s; what the samples show counts",
+			count, first.Kind, first.Detail),
+		Advice: "close other programs; a faster machine or another port for the card may help"}
+	if first.Frame >= 0 {
+		at := float64(first.Frame) / rec.RateHz
+		f.AtS = &at
+	}
+	return &f
+}
+
+// Doubts are the findings that forbid to take a record for the standard that it
+// claims to be: spoilt, or an open that reads 50 ohm.
+func (s *Session) Doubts(t *Take, freqsHz []float64) ([]lockin.Finding, error) {
+	if len(t.Spoilt) > 0 {
+		return t.Spoilt, nil
+	}
+	_, findings, err := fixture.Calibrate(s.jig, []fixture.Observation{t.Observation}, freqsHz, fixture.About{})
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(findings, func(f lockin.Finding) bool { return f.Severity != lockin.Invalid }), nil
+}
+
+const (
+	faintDB   = -45. // an input that hears no more than this could hear better
+	wantedDB  = -12.
+	loudestDB = -3.
+)
+
+// LevelAdvice suggests another level where the record asks for one, else "".
+func (s *Session) LevelAdvice(t *Take) string {
+	now := lockin.AmplitudeDB(s.peak)
+	heard := lockin.AmplitudeDB(slices.Max(append([]float64{0}, t.Observation.Analysis.Peak...)))
+	for _, f := range t.Observation.Analysis.Findings {
+		if f.Code == lockin.Clipped {
+			return fmt.Sprintf("Turn the input down, or play more quietly: --level %.0fdBFS.", math.Floor(now-6))
+		}
+	}
+	louder := math.Floor(math.Min(loudestDB, now+wantedDB-heard))
+	if heard > faintDB || math.IsInf(heard, 0) || louder < now+3 {
+		return ""
+	}
+	return fmt.Sprintf("The inputs hear %.0f dBFS at the most. Turn them up, or play louder: --level %.0fdBFS.", heard, louder)
+}

@@ -1,0 +1,102 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"example.org/wheatear/audio"
+	"example.org/wheatear/audio/portaudio"
+	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// The backends, as jig files name them.
+const (
+	Virtual   = "virtual"
+	PortAudio = "portaudio"
+)
+
+// ErrNoBackend is wrapped where a jig file does not say what plays and records.
+var ErrNoBackend = errors.New("live: the jig file names no card backend")
+
+// Open opens the card that the jig file names. The caller closes the session.
+func Open(ctx context.Context, o Options) (*Session, error) {
+	switch o.Jig.Card.Backend {
+	case Virtual:
+		card, err := openVirtual(o.Jig, o.Dir, o.Seed)
+		if err != nil {
+			return nil, err
+		}
+		return New(card, o), nil
+	case PortAudio:
+		card, err := portaudio.Open(ctx, portaudio.Options{Input: o.Jig.Card.Input, Output: o.Jig.Card.Output})
+		if err != nil {
+			return nil, err
+		}
+		s := New(card, o)
+		s.close = card.Close
+		return s, nil
+	case "":
+		return nil, fmt.Errorf("%w: add [card] with backend = \"portaudio\" (or \"virtual\", a simulated one), "+
+			"let wheatear setup write the file, or name recordings", ErrNoBackend)
+	}
+	return nil, fmt.Errorf("live: card backend %q: there are %q and %q", o.Jig.Card.Backend, PortAudio, Virtual)
+}
+
+// openVirtual makes the simulated card. What the tray's file does not say of jig
+// and faults is that of a jig on a kitchen table and of an ordinary card, wired as
+// the jig file has it.
+func openVirtual(jig *fixture.Jig, dir string, seed uint64) (*virtual.Card, error) {
+	tray, err := readTray(jig.Virtual.Tray, dir)
+	if err != nil {
+		return nil, err
+	}
+	const cardSeed = 1 // the same card in every session
+	cfg := virtual.Config{Jig: virtual.TypicalJig(), Faults: virtual.TypicalFaults(cardSeed), Tray: tray, Seed: seed}
+	for i, c := range jig.Channels {
+		cfg.Jig.Channels[i] = c.String()
+	}
+	cfg.Jig.ReferenceOhm = jig.ReferenceOhm
+	copy(cfg.Jig.FullScaleVolts[:], jig.FullScaleVolt)
+	if tray.Jig != nil {
+		cfg.Jig = *tray.Jig
+	}
+	if tray.Faults != nil {
+		cfg.Faults = *tray.Faults
+	}
+	return virtual.New(cfg)
+}
+
+// readTray reads the file with the parts; without one there are the standards.
+func readTray(name, dir string) (*virtual.Tray, error) {
+	if name == "" {
+		return &virtual.Tray{}, nil
+	}
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(dir, name)
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	return virtual.ParseTray(name, data)
+}
+
+// nameOf is what calibrations call a card: its family and its name.
+func nameOf(card audio.Card) string {
+	d := describe(card)
+	if d.API == "" {
+		return d.Name
+	}
+	return d.API + ": " + d.Name
+}
+
+func describe(card audio.Card) audio.Device {
+	if d, ok := card.(audio.Describer); ok {
+		return d.Describe()
+	}
+	return audio.Device{}
+}

@@ -1,0 +1,105 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+const (
+	// leadSeconds of silence come before the tones: ten cycles of 50 Hz are enough
+	// to see hum under a tone, and the rest is for cards that begin with a click.
+	leadSeconds = 0.3
+	fadeSeconds = 0.02
+	// leastCycles of the lowest tone are played, however short a recording is wanted.
+	leastCycles = 8
+	// quiet is the peak of a first look at a jig of which nothing is known: -40 dBFS.
+	quiet = 0.01
+)
+
+// Plan plans a stimulus of all these tones at once, at the level of the session:
+// silence, then the tones for as long as the jig file says.
+func (s *Session) Plan(ctx context.Context, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+	if s.peak == 0 {
+		if err := s.findPeak(ctx, tones); err != nil {
+			return nil, err
+		}
+	}
+	return s.planAt(s.peak, tones)
+}
+
+// Quiet plans the same at -40 dBFS, for a first look.
+func (s *Session) Quiet(tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+	return s.planAt(quiet, tones)
+}
+
+func (s *Session) planAt(peak float64, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+	seconds := s.jig.Card.Seconds
+	for _, t := range tones {
+		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	}
+	return lockin.PlanTones(lockin.StimulusConfig{
+		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,
+		Seconds: leadSeconds + 2*fadeSeconds + seconds, Peak: peak, MainsHz: s.jig.MainsHz,
+	}, tones)
+}
+
+// findPeak settles the level. Volts are those at the stronger input, of a sine of
+// the same peak: a quiet record tells what the card makes of full scale.
+func (s *Session) findPeak(ctx context.Context, tones []lockin.ToneRequest) error {
+	level := *s.opts.Level
+	if !level.Volts {
+		s.peak = math.Pow(10, level.Value/20)
+		return nil
+	}
+	if s.jig.FullScaleVolt == nil {
+		return fmt.Errorf("live: a level of %g V needs full_scale in the jig file; or give it in dBFS", level.Value)
+	}
+	plan, err := s.Quiet(tones[:1])
+	if err != nil {
+		return err
+	}
+	probe, err := s.Take(ctx, Subject{Role: fixture.PartRole, Name: "level"}, plan)
+	if err != nil {
+		return err
+	}
+	full := s.voltsAtFullScale(probe, plan)
+	if !(full > 0) {
+		return fmt.Errorf("live: nothing heard at -40 dBFS, so a level of %g V cannot be set; check the cables, or give the level in dBFS", level.Value)
+	}
+	s.peak = level.Value / full
+	if s.peak > 1 {
+		s.peak = 0
+		return fmt.Errorf("live: a level of %g V is more than the %.3g V that this card gives at full scale", level.Value, full)
+	}
+	return nil
+}
+
+// voltsAtFullScale is what a sine of full scale would give at the stronger input,
+// in volts rms, judged by the first tone of a record.
+func (s *Session) voltsAtFullScale(t *Take, plan *lockin.TonePlan) float64 {
+	tone := t.Observation.Analysis.Tone(plan.Tones[0].FreqHz)
+	if tone == nil {
+		return 0
+	}
+	most := 0.0
+	for i, p := range tone.Phasors {
+		if tone.Detected[i] {
+			most = math.Max(most, cmplx.Abs(p)*s.jig.FullScaleVolt[i])
+		}
+	}
+	return most / math.Sqrt2 / plan.Tones[0].Amplitude
+}
+
+// Frequencies lists the tones of a plan.
+func Frequencies(plan *lockin.TonePlan) []float64 {
+	var out []float64
+	for _, t := range plan.Tones {
+		out = append(out, t.FreqHz)
+	}
+	return out
+}
