@@ -86,9 +86,13 @@ func (s sampleFigures) findings(ch int, rateHz float64, sound bool) []Finding {
 			Advice: "check that the input is not muted and is the right one of the device's; on macOS a terminal needs permission to use the microphone"})
 	}
 	if !s.Silent && math.Abs(s.Mean) > offsetLimit {
-		out = append(out, Finding{Code: Offset, Severity: Warning, Channel: ch + 1,
-			Detail: fmt.Sprintf("offset %.3f on channel %d, re full scale", s.Mean, ch+1),
-			Advice: "a microphone input feeds a voltage to what is connected, and a bias changes electrolytic and ceramic capacitors; use a line input or a series capacitor"})
+		out = append(out, offsetFinding(ch, s.Mean))
 	}
 	return out
+}
+
+func offsetFinding(ch int, mean float64) Finding {
+	return Finding{Code: Offset, Severity: Warning, Channel: ch + 1,
+		Detail: fmt.Sprintf("offset %.3f on channel %d, re full scale", mean, ch+1),
+		Advice: "a microphone input feeds a voltage to what is connected, and a bias changes electrolytic and ceramic capacitors; use a line input or a series capacitor"}
 }

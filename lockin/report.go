@@ -8,11 +8,10 @@ import (
 
 // Limits of the findings about frequency.
 const (
-	clockTellPPM  = 5    // a clock difference below this is not worth a word
-	clockWarnPPM  = 300  // beyond this it is no longer two clocks of ordinary quality
-	clockVoidPPM  = 2000 // beyond this the tone is another one
-	humTellShare  = 1e-4 // of the strongest tone
-	offsetTellsFS = 0.05
+	clockTellPPM = 5    // a clock difference below this is not worth a word
+	clockWarnPPM = 300  // beyond this it is no longer two clocks of ordinary quality
+	clockVoidPPM = 2000 // beyond this the tone is another one
+	humTellShare = 1e-4 // of the strongest tone
 )
 
 func (an *analyzer) report() {
@@ -21,37 +20,58 @@ func (an *analyzer) report() {
 	an.reportHum()
 }
 
+// placedTone is a tone with its place, as it should be and as it is.
+type placedTone struct {
+	nominalHz, freqHz, freqUHz float64
+	there                      bool
+}
+
 // reportClock says how far the tones are from where they should be.
 func (an *analyzer) reportClock() {
-	told := false
+	if len(an.cfg.TonesHz) == 0 {
+		return
+	}
+	var places []placedTone
 	for _, t := range an.out.Tones {
-		ppm := (t.FreqHz/t.NominalHz - 1) * 1e6
-		u := t.FreqUHz / t.NominalHz * 1e6
+		places = append(places, placedTone{t.NominalHz, t.FreqHz, t.FreqUHz, anyTrue(t.Detected)})
+	}
+	an.out.Findings = append(an.out.Findings, clockFindings(places)...)
+}
+
+// clockFindings tells of tones at other frequencies than they should have, and once of
+// two clocks that differ by as much as clocks do.
+func clockFindings(tones []placedTone) []Finding {
+	var out []Finding
+	told := false
+	for _, t := range tones {
+		ppm := (t.freqHz/t.nominalHz - 1) * 1e6
+		u := t.freqUHz / t.nominalHz * 1e6
 		off := math.Abs(ppm)
 		switch {
-		case !anyTrue(t.Detected) || len(an.cfg.TonesHz) == 0:
+		case !t.there:
 		case off > clockWarnPPM && off > 3*u:
 			severity := Warning
 			if off > clockVoidPPM {
 				severity = Invalid
 			}
-			an.find(Finding{Code: OffFrequency, Severity: severity, FreqHz: t.NominalHz,
-				Detail: fmt.Sprintf("the tone is at %.3f Hz, not %g: %+.0f ppm", t.FreqHz, t.NominalHz, ppm),
+			out = append(out, Finding{Code: OffFrequency, Severity: severity, FreqHz: t.nominalHz,
+				Detail: fmt.Sprintf("the tone is at %.3f Hz, not %g: %+.0f ppm", t.freqHz, t.nominalHz, ppm),
 				Advice: "play the file at the rate it was made for, or name the frequency that was played"})
 		case off > clockTellPPM && off > 4*u && !told:
 			told = true
-			an.find(Finding{Code: Clock, Severity: Note,
+			out = append(out, Finding{Code: Clock, Severity: Note,
 				Detail: fmt.Sprintf("play and record clocks are %.1f ppm apart; corrected", off),
 				Advice: "nothing to do"})
 		}
 	}
+	return out
 }
 
 // reportMissing names tones that no channel has.
 func (an *analyzer) reportMissing() {
 	for _, t := range an.out.Tones {
 		if !anyTrue(t.Detected) {
-			an.find(an.noSignal(t.NominalHz))
+			an.find(noSignal(t.NominalHz))
 		}
 	}
 }
@@ -62,14 +82,14 @@ func (an *analyzer) reportNoTones() {
 		return
 	}
 	for _, f := range an.cfg.TonesHz {
-		an.find(an.noSignal(f))
+		an.find(noSignal(f))
 	}
 	if len(an.cfg.TonesHz) == 0 {
-		an.find(an.noSignal(0))
+		an.find(noSignal(0))
 	}
 }
 
-func (an *analyzer) noSignal(freqHz float64) Finding {
+func noSignal(freqHz float64) Finding {
 	what := "no tone found"
 	if freqHz != 0 {
 		what = fmt.Sprintf("no tone found at %g Hz", freqHz)

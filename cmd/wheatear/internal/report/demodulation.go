@@ -83,11 +83,16 @@ func Tracked(file string, t *lockin.Track) (*Demodulation, error) {
 		File: file, RateHz: t.RateHz, Frames: t.Frames, ToS: float64(t.Frames) / t.RateHz,
 		ClockPPM: t.ClockPPM, skippedSeconds: float64(t.Skipped) * t.SegmentS,
 	}
+	for _, f := range t.Findings() {
+		f.File = file
+		d.Findings = append(d.Findings, f)
+	}
 	for i := range t.Peak {
 		d.Channels = append(d.Channels, ChannelFigures{t.Peak[i], t.NoiseRMS[i], t.Offset[i]})
 	}
-	for _, fit := range t.Tones {
-		tone, err := toneOf(fit.NominalHz, fit.FreqHz, fit.FreqUHz, fit.Phasors, detected(fit), fit.Cov, fit.Dof)
+	for i := range t.Tones {
+		fit := &t.Tones[i]
+		tone, err := toneOf(fit.NominalHz, fit.FreqHz, fit.FreqUHz, fit.Phasors, fit.Detected(), fit.Cov, fit.Dof)
 		if err != nil {
 			return nil, err
 		}
@@ -95,17 +100,6 @@ func Tracked(file string, t *lockin.Track) (*Demodulation, error) {
 		d.PhaseSteps = append(d.PhaseSteps, fit.PhaseStep)
 	}
 	return d, nil
-}
-
-// detected says in which channels a tone is four standard uncertainties strong.
-func detected(fit lockin.TrackedTone) []bool {
-	const sure = 4
-	out := make([]bool, len(fit.Phasors))
-	for ch, p := range fit.Phasors {
-		u := math.Sqrt(fit.Cov.At(2*ch, 2*ch) + fit.Cov.At(2*ch+1, 2*ch+1))
-		out[ch] = cmplx.Abs(p) > sure*u
-	}
-	return out
 }
 
 // toneOf gives each figure of a tone its uncertainty.
