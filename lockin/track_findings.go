@@ -43,29 +43,30 @@ func (t *Track) Findings() []Finding {
 		places[i] = placedTone{tone.NominalHz, tone.FreqHz, tone.FreqUHz, anyTrue(tone.Detected())}
 		if !places[i].there {
 			out = append(out, noSignal(tone.NominalHz))
-		} else if f, broken := tone.breakFinding(t.Segments, t.SegmentS); broken {
+		} else if f, broken := t.breakFinding(tone); broken {
 			out = append(out, f)
 		}
 	}
 	return append(out, clockFindings(places)...)
 }
 
-// beginsOrEnds says that the phase jumps where the level does by far: the tone starts,
-// stops or fades there, and a fading segment has no phase to speak of.
-func (t *TrackedTone) beginsOrEnds(segmentS float64) bool {
-	return math.Abs(t.LevelStep.Size) > 0.05 && math.Abs(t.LevelStep.AtS-t.PhaseStep.AtS) < 4*segmentS
+// atTheEnds says that the phase jumps within three segments of the ends of the record,
+// where the tone may fade: a fading segment has no phase to speak of.
+func (t *Track) atTheEnds(s TrackStep) bool {
+	end := float64(t.Frames) / t.RateHz
+	return s.AtS < 3*t.SegmentS || s.AtS > end-3*t.SegmentS
 }
 
 // breakFinding reports a step of phase that is no noise.
-func (t *TrackedTone) breakFinding(segments int64, segmentS float64) (Finding, bool) {
-	s := t.PhaseStep
+func (t *Track) breakFinding(tone *TrackedTone) (Finding, bool) {
+	s := tone.PhaseStep
 	// The step itself is in the scatter.
-	rest := math.Sqrt(math.Max(0, s.RMS*s.RMS-s.Size*s.Size/float64(max(segments-1, 1))))
-	if size := math.Abs(s.Size); size < trackStepRad || size < trackStepOver*rest || t.beginsOrEnds(segmentS) {
+	rest := math.Sqrt(math.Max(0, s.RMS*s.RMS-s.Size*s.Size/float64(max(t.Segments-1, 1))))
+	if size := math.Abs(s.Size); size < trackStepRad || size < trackStepOver*rest || t.atTheEnds(s) {
 		return Finding{}, false
 	}
 	at := s.AtS
-	return Finding{Code: Dropout, Severity: Invalid, FreqHz: t.NominalHz, AtS: &at,
+	return Finding{Code: Dropout, Severity: Invalid, FreqHz: tone.NominalHz, AtS: &at,
 		Detail: fmt.Sprintf("the phase jumps by %.3f° near %.2f s: samples are missing or repeated", s.Size*180/math.Pi, at),
 		Advice: "close what loads the computer or the bus, ask for longer buffers, and record again"}, true
 }
