@@ -50,11 +50,12 @@ func (t *Track) Findings() []Finding {
 	return append(out, clockFindings(places)...)
 }
 
-// atTheEnds says that the phase jumps within three segments of the ends of the record,
-// where the tone may fade: a fading segment has no phase to speak of.
+// atTheEnds says that the phase jumps near the ends of the record: the tone may fade
+// there, and a fading segment has no phase to speak of; and the first segments are
+// read before the frequency is known well.
 func (t *Track) atTheEnds(s TrackStep) bool {
 	end := float64(t.Frames) / t.RateHz
-	return s.AtS < 3*t.SegmentS || s.AtS > end-3*t.SegmentS
+	return s.AtS < 8*t.SegmentS || s.AtS > end-3*t.SegmentS
 }
 
 // breakFinding reports a step of phase that is no noise.
