@@ -10,7 +10,7 @@ import (
 
 // acOf solves (G + jωC) x = b of a network for the two outputs: the steady state
 // by the equations themselves, without modes and without time.
-func acOf(t testing.TB, n *network, omega float64) [2]complex128 {
+func acOf(t fataler, n *network, omega float64) [2]complex128 {
 	t.Helper()
 	g, f, b, l := n.matrices()
 	size := n.size()
@@ -42,6 +42,12 @@ func acOf(t testing.TB, n *network, omega float64) [2]complex128 {
 		}
 	}
 	return out
+}
+
+// fataler is a test, of the library's or of a generator's kind.
+type fataler interface {
+	Helper()
+	Fatal(args ...any)
 }
 
 // part is a linear part of the given circuit.

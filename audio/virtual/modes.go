@@ -25,9 +25,13 @@ type modes struct {
 	direct [][]float64    // [output][input]
 }
 
-// tooFast is the time constant in seconds below which a mode follows its input
-// at once: at 200 kHz what is neglected is 1e-7 of a signal.
-const tooFast = 1e-13
+// Time constants in seconds. Below tooFast a mode follows its input at once. Below
+// fast it does so where it seems to grow, which is then rounding of a constant that
+// is none: capacitors in a loop, inductors in a row.
+const (
+	fast    = 1e-13
+	tooFast = 1e-18
+)
 
 // solve finds the modes about a frequency near those of interest.
 //
@@ -50,10 +54,13 @@ func (n *network) solve(s0 float64) (*modes, error) {
 	if len(n.d) == 0 {
 		return m, nil
 	}
+	if !p.reduce() {
+		return m, nil
+	}
 	if err := m.split(p, s0); err != nil {
 		return nil, err
 	}
-	return m, m.check(n)
+	return m, m.check(s0)
 }
 
 // pencil holds the products of solve: K, FᵀM B, LᵀM F D, LᵀM B, scaled.
@@ -86,6 +93,37 @@ func (n *network) pencil(g, f, b, l *mat.Dense, s0 float64) (*pencil, error) {
 	return p, nil
 }
 
+// negligible is the part of its norm below which a singular value of K is rounding.
+const negligible = 1e-13
+
+// reduce leaves out what K does nothing to: charge that goes round a loop of
+// capacitors, flux in a row of inductors. Such directions come in numbers, and the
+// eigenvectors found among them would be anything. It reports whether something
+// is left.
+func (p *pencil) reduce() bool {
+	var svd mat.SVD
+	if !svd.Factorize(&p.k, mat.SVDFull) {
+		return true // the eigenvalues will not be found either
+	}
+	rank, values := 0, svd.Values(nil)
+	for rank < len(values) && values[rank] > negligible*values[0] {
+		rank++
+	}
+	if rank == 0 {
+		return false
+	}
+	var v, k, fb, lf mat.Dense
+	svd.VTo(&v)
+	keep := v.Slice(0, len(values), 0, rank)
+	k.Mul(keep.T(), &p.k)
+	fb.Mul(keep.T(), &p.fb)
+	lf.Mul(&p.lf, keep)
+	p.k.Reset()
+	p.k.Mul(&k, keep)
+	p.fb, p.lf = fb, lf
+	return true
+}
+
 // usable says whether a solution that came with a warning is one: values of parts
 // differ by many orders of magnitude, which is no fault.
 func usable(m *mat.Dense) bool {
@@ -114,7 +152,8 @@ func (m *modes) split(p *pencil, s0 float64) error {
 	right.Mul(&p.lf, base)
 	for i := 0; i < len(mu); i++ {
 		pair := imag(mu[i]) != 0
-		if cmplx.Abs(mu[i]) > tooFast {
+		size := cmplx.Abs(mu[i])
+		if size > fast || size > tooFast && real(complex(s0, 0)-1/mu[i]) < 0 {
 			m.add(mu[i], pair, i, &left, &right, s0)
 		}
 		if pair {
@@ -176,13 +215,14 @@ func (m *modes) add(mu complex128, pair bool, i int, left, right *mat.Dense, s0 
 }
 
 // check refuses a network that is not stable, as an amplifier can make it. A
-// growth so slow that it could be rounding is set to none.
-func (m *modes) check(n *network) error {
+// growth so slow that it could be rounding is set to none: charge that cannot flow
+// off between capacitors a hundred million times apart comes out so.
+func (m *modes) check(s0 float64) error {
 	for i, l := range m.lambda {
 		if real(l) <= 0 {
 			continue
 		}
-		if real(l) > 1e-6*max(1, cmplx.Abs(l)) {
+		if real(l) > 1e-6*max(s0, cmplx.Abs(l)) {
 			return fmt.Errorf("%w: it is not stable, a disturbance grows e-fold in %.3g s", errNetwork, 1/real(l))
 		}
 		m.lambda[i] = complex(0, imag(l))
