@@ -1,0 +1,153 @@
+package plot
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+func texts(ticks []tick) string {
+	var out []string
+	for _, t := range ticks {
+		if t.text != "" {
+			out = append(out, t.text)
+		}
+	}
+	return strings.Join(out, " | ")
+}
+
+func TestTicks(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		axis axis
+		unit string
+		want string
+	}{
+		{"three decades", axis{20, 20e3, true}, "Hz", "20 Hz | 50 Hz | 100 Hz | 200 Hz | 500 Hz | 1 kHz | 2 kHz | 5 kHz | 10 kHz | 20 kHz"},
+		{"many decades", axis{0.5, 3e7, true}, "Ω", "1 Ω | 10 Ω | 100 Ω | 1 kΩ | 10 kΩ | 100 kΩ | 1 MΩ | 10 MΩ"},
+		{"more than labels for", axis{1e-3, 1e9, true}, "Ω", "10 mΩ | 1 Ω | 100 Ω | 10 kΩ | 1 MΩ | 100 MΩ"},
+		{"less than a decade", axis{1000, 3000, true}, "Hz", "1.0 kHz | 1.5 kHz | 2.0 kHz | 2.5 kHz | 3.0 kHz"},
+		{"fine steps of a large value", axis{99.97e-9, 100.03e-9, false}, "F", "99.98 nF | 100.00 nF | 100.02 nF"},
+		{"a prefix for all", axis{0, 1.2e-3, false}, "H", "0.0 mH | 0.5 mH | 1.0 mH"},
+		{"parts of a circle", axis{-95, 95, false}, "°", "−90° | −45° | 0° | 45° | 90°"},
+		{"small angles", axis{-0.05, 0.05, false}, "°", "−0.04° | −0.02° | 0.00° | 0.02° | 0.04°"},
+		{"on both sides of a prefix", axis{999.5, 1000.5, false}, "Ω", "0.9996 kΩ | 0.9998 kΩ | 1.0000 kΩ | 1.0002 kΩ | 1.0004 kΩ"},
+	} {
+		if got := texts(c.axis.ticks(c.unit)); got != c.want {
+			t.Errorf("%s: got %s\nwant %s", c.name, got, c.want)
+		}
+	}
+}
+
+// Whatever the range, ticks lie on the axis, rise, and no two read alike.
+func TestTickProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		low := math.Pow(10, rapid.Float64Range(-12, 8).Draw(t, "log of low"))
+		span := math.Pow(10, rapid.Float64Range(-5, 4).Draw(t, "log of span"))
+		a := axis{low, low * (1 + span), rapid.Bool().Draw(t, "log")}
+		ticks := a.ticks("Ω")
+		seen := map[string]bool{}
+		for i, k := range ticks {
+			if at := a.at(k.value); at < -1e-6 || at > 1+1e-6 {
+				t.Errorf("%+v: tick %d at %g", a, i, at)
+			}
+			if i > 0 && !(k.value > ticks[i-1].value) {
+				t.Errorf("%+v: tick %d does not rise", a, i)
+			}
+			if k.text != "" && seen[k.text] {
+				t.Errorf("%+v: %s twice", a, k.text)
+			}
+			seen[k.text] = true
+		}
+		if n := len(texts(ticks)); n == 0 {
+			t.Errorf("%+v: no label", a)
+		}
+	})
+}
+
+func TestAxisWidens(t *testing.T) {
+	if a := (axis{100, 100, true}).atLeast(10); math.Abs(a.high/a.low-10) > 1e-12 || math.Abs(a.high*a.low-1e4) > 1e-9 {
+		t.Errorf("got %+v, want a decade about 100", a)
+	}
+	if a := (axis{-1, 1, false}).atLeast(10); a.low != -5 || a.high != 5 {
+		t.Errorf("got %+v, want -5 to 5", a)
+	}
+	if a := (axis{1, 100, true}).atLeast(10); a.low != 1 || a.high != 100 {
+		t.Errorf("got %+v, want it as it was", a)
+	}
+}
+
+// A single wide interval does not decide on the axis, but its value is on it.
+func TestCovering(t *testing.T) {
+	q := func(v, half float64) uncertain.Quantity {
+		return uncertain.Quantity{Value: v, U: half / 2, Low: v - half, High: v + half}
+	}
+	list := []uncertain.Quantity{q(100, 0.1), q(100.2, 0.1), q(101, 50), q(99.9, 0.1)}
+	a, ok := covering(list, false)
+	if !ok || math.Abs(a.low-99.8) > 1e-9 || a.high != 101 {
+		t.Errorf("got %+v, %t", a, ok)
+	}
+	unbounded := []uncertain.Quantity{{Value: 3, U: 1, Low: 2, High: math.Inf(1)}, {Value: -1, U: 1, Low: -2, High: 0}}
+	if a, ok := covering(unbounded, true); !ok || a.low != 3 || a.high != 3 {
+		t.Errorf("logarithmic, without bound: got %+v, %t", a, ok)
+	}
+	if _, ok := covering(unbounded[1:], true); ok {
+		t.Error("nothing above zero covers a logarithmic axis")
+	}
+}
+
+// The panel shows what most of the readings are.
+func TestMostly(t *testing.T) {
+	for name, c := range map[string]struct {
+		figure *Figure
+		want   string
+	}{
+		"capacitor": {over("", 9, capacitor, even(0.01)), "capacitance, series equivalent"},
+		"resistor":  {over("", 9, resistor, even(0.01)), "resistance, series equivalent"},
+		"coil":      {over("", 9, coil, even(0.01)), "inductance, series equivalent"},
+		"nothing":   {&Figure{}, "resistance, series equivalent"},
+	} {
+		if got := mostly(c.figure.Points).title(); got != c.want {
+			t.Errorf("%s: got %q, want %q", name, got, c.want)
+		}
+	}
+	parallel := over("", 9, capacitor, even(0.01)).Points
+	for i := range parallel {
+		parallel[i].Reading.Fitting.Circuit = impedance.ParallelCircuit
+	}
+	if got := mostly(parallel).title(); got != "capacitance, parallel equivalent" {
+		t.Errorf("got %q", got)
+	}
+}
+
+// No label of a vertical axis is as near to the next as its letters are high.
+func TestLabelsDoNotOverlap(t *testing.T) {
+	const letters = 9 // points, of 8.5 point type
+	for name, f := range figures() {
+		s, err := newSheet(f)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		room := float64(pictureHigh-marginTop-marginBottom) - headHigh*float64(len(s.panels))
+		total := 0.0
+		for _, p := range s.panels {
+			total += p.height
+		}
+		for _, p := range s.panels {
+			labelled := slices.DeleteFunc(slices.Clone(p.ticks), func(k tick) bool { return k.text == "" })
+			for i := 1; i < len(labelled); i++ {
+				apart := (p.y.at(labelled[i].value) - p.y.at(labelled[i-1].value)) * room * p.height / total
+				if apart < letters {
+					t.Errorf("%s, %s: %s and %s are %.1f points apart", name, p.title, labelled[i-1].text, labelled[i].text, apart)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,89 @@
+// Package plot draws readings over frequency: |Z| and phase, and the element that
+// the part mostly is, each with its 95 % interval as a band. It draws what it is
+// given and derives nothing.
+package plot
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+
+	"example.org/wheatear/lockin/impedance"
+)
+
+// Figure is what is drawn.
+type Figure struct {
+	Title  string // what was measured
+	Note   string // how, in smaller letters below
+	Points []Point
+}
+
+// Point is a reading at the frequency asked for.
+type Point struct {
+	FreqHz  float64
+	Reading impedance.Reading
+	Trusted bool // one that is not has a mark, but no figures
+}
+
+// Format is a kind of picture.
+type Format string
+
+// The formats.
+const (
+	SVG Format = "svg"
+	PNG Format = "png"
+)
+
+// ErrNothing says that no point has anything to draw.
+var ErrNothing = errors.New("no reading has anything to be drawn")
+
+// FormatOf tells the format from the name of a file.
+func FormatOf(file string) (Format, error) {
+	switch ending := strings.ToLower(strings.TrimPrefix(filepath.Ext(file), ".")); Format(ending) {
+	case SVG:
+		return SVG, nil
+	case PNG:
+		return PNG, nil
+	}
+	return "", fmt.Errorf("%s: a plot is written as .svg or .png; end the name so", file)
+}
+
+// The size of a picture.
+const (
+	pictureWide = 17 * vg.Centimeter
+	pictureHigh = 19 * vg.Centimeter
+	dotsPerInch = 160
+)
+
+// Draw writes the figure. Points may come in any order. ErrNothing is returned
+// where none of them is trusted.
+func Draw(w io.Writer, f *Figure, format Format) error {
+	sheet, err := newSheet(f)
+	if err != nil {
+		return err
+	}
+	canvas := newCanvas(format)
+	sheet.draw(draw.New(canvas))
+	_, err = canvas.WriteTo(w)
+	return err
+}
+
+// canvas is a surface that can be written to a file.
+type canvas interface {
+	vg.CanvasSizer
+	vg.CanvasWriterTo
+}
+
+func newCanvas(format Format) canvas {
+	if format == SVG {
+		return vgsvg.New(pictureWide, pictureHigh)
+	}
+	return vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(pictureWide, pictureHigh), vgimg.UseDPI(dotsPerInch))}
+}
