@@ -5,6 +5,7 @@ package portaudio
 import (
 	"bytes"
 	"os"
+	"os/exec"
 	"sync"
 	"syscall"
 	"testing"
@@ -88,6 +89,32 @@ func TestHushByMany(t *testing.T) {
 	})
 	if got != "end" {
 		t.Errorf("on the terminal %q", got)
+	}
+}
+
+// More than fits is lost; it must not stop the library that prints.
+func TestHushOverflows(t *testing.T) {
+	var log bytes.Buffer
+	line := bytes.Repeat([]byte("y"), 1000)
+	got := spy(t, func() {
+		restore := hush(&log)
+		for range 1000 {
+			_, _ = syscall.Write(2, line) // an error once the pipe is full
+		}
+		restore()
+	})
+	if got != "" || log.Len() < 4096 || log.Len() >= 1000*1000 {
+		t.Errorf("%d bytes on the terminal, %d in the log", len(got), log.Len())
+	}
+}
+
+// A program that is brought down by a library says so nevertheless.
+func TestCrashIsHeard(t *testing.T) {
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), asCrash+"=1")
+	out, err := cmd.CombinedOutput()
+	if err == nil || !bytes.Contains(out, []byte("brought down while nobody hears")) {
+		t.Errorf("%v: %q", err, out)
 	}
 }
 

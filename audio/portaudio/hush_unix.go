@@ -16,13 +16,14 @@ var hushed struct {
 	sync.Mutex
 	depth int
 	saved *os.File // the descriptor as it was
-	kept  *os.File // what goes there meanwhile
+	pipe  int      // where what goes there meanwhile can be read
 	logs  []io.Writer
 }
 
-// hush turns the process's standard error output into a file until the function
-// that it returns has been called by all who called hush. What was printed goes to
-// the logs then. If the system does not allow it, nothing is turned away.
+// hush turns the process's standard error output away until the function that it
+// returns has been called by all who called hush. What was printed goes to the
+// logs then, as far as a pipe has room for it; 64 KiB is usual, and the libraries
+// print a tenth of that. If the system does not allow it, nothing is turned away.
 func hush(log io.Writer) (restore func()) {
 	hushed.Lock()
 	defer hushed.Unlock()
@@ -36,7 +37,8 @@ func hush(log io.Writer) (restore func()) {
 	return sync.OnceFunc(unhush)
 }
 
-// turnAway puts a file without a name in the place of descriptor 2.
+// turnAway puts a pipe in the place of descriptor 2. Nobody reads it meanwhile, so
+// neither end may block.
 func turnAway() bool {
 	fd, err := syscall.Dup(2)
 	if err != nil {
@@ -44,18 +46,23 @@ func turnAway() bool {
 	}
 	syscall.CloseOnExec(fd)
 	saved := os.NewFile(uintptr(fd), "standard error")
-	file, err := os.CreateTemp("", "hush")
+	var ends [2]int
+	if err := syscall.Pipe(ends[:]); err != nil {
+		saved.Close()
+		return false
+	}
+	for _, end := range ends {
+		syscall.CloseOnExec(end)
+		_ = syscall.SetNonblock(end, true)
+	}
+	err = replace(ends[1], 2)
+	syscall.Close(ends[1])
 	if err != nil {
+		syscall.Close(ends[0])
 		saved.Close()
 		return false
 	}
-	os.Remove(file.Name())
-	if err := replace(int(file.Fd()), 2); err != nil {
-		file.Close()
-		saved.Close()
-		return false
-	}
-	hushed.saved, hushed.kept = saved, file
+	hushed.saved, hushed.pipe = saved, ends[0]
 	// A library that brings the program down must not do it without a word.
 	_ = debug.SetCrashOutput(saved, debug.CrashOptions{})
 	return true
@@ -68,13 +75,28 @@ func unhush() {
 	if hushed.depth--; hushed.depth > 0 {
 		return
 	}
-	replace(int(hushed.saved.Fd()), 2)
+	_ = replace(int(hushed.saved.Fd()), 2)
 	_ = debug.SetCrashOutput(nil, debug.CrashOptions{})
 	hushed.saved.Close()
-	if len(hushed.logs) > 0 {
-		hushed.kept.Seek(0, io.SeekStart)
-		io.Copy(io.MultiWriter(hushed.logs...), hushed.kept)
+	text := drain(hushed.pipe)
+	syscall.Close(hushed.pipe)
+	for _, log := range hushed.logs {
+		_, _ = log.Write(text)
 	}
-	hushed.kept.Close()
-	hushed.kept, hushed.logs = nil, nil
+	hushed.saved, hushed.logs = nil, nil
+}
+
+// drain reads what is in a pipe that does not block.
+func drain(fd int) []byte {
+	var text []byte
+	room := make([]byte, 4096)
+	for {
+		n, err := syscall.Read(fd, room)
+		if n > 0 {
+			text = append(text, room[:n]...)
+		}
+		if n <= 0 && err != syscall.EINTR {
+			return text
+		}
+	}
 }

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -52,6 +53,31 @@ func TestJackContract(t *testing.T) {
 		}
 		return c, err
 	}, audiotest.Options{CancelAfter: 800 * time.Millisecond})
+}
+
+// Our own call sleeps, and this server does not wait: samples are lost, and the
+// driver and the late call both say where.
+func TestJackOwnStall(t *testing.T) {
+	startJack(t, servertest.JackOptions{})
+	c, err := open(context.Background(), newLibrary(stalling{native{}}), Options{Input: "jig"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	rec, err := c.Run(context.Background(), audio.Config{}, sine(1000, 48000, 0.5, 3*48000))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []audio.EventKind{audio.Overflow, audio.Underflow, audio.Gap} {
+		if !slices.ContainsFunc(rec.Events, func(e audio.Event) bool {
+			return e.Kind == kind && e.Frame > 70000 && e.Frame < 80000
+		}) {
+			t.Errorf("no %s near frame 73000: %v", kind, rec.Events)
+		}
+	}
+	if n := breaks(blocks(settled(t, rec, 1, 2.8), 1000, 48000, 480)); n == 0 {
+		t.Error("the tone is whole")
+	}
 }
 
 // A rate that the device lacks is named, with the one it has.

@@ -22,6 +22,9 @@ func TestMain(m *testing.M) {
 		runJig(os.Stdin, os.Stdout)
 	case os.Getenv(asSimulation) != "":
 		os.Exit(runSimulation(os.Stdin, os.Stdout))
+	case os.Getenv(asCrash) != "":
+		hush(nil)
+		panic("brought down while nobody hears")
 	case os.Getenv(asVictim) != "":
 		os.Exit(runVictim())
 	default:
@@ -57,6 +60,10 @@ func runSimulation(r io.Reader, w io.Writer) int {
 	}
 	return 0
 }
+
+// asCrash is set where this test program is to be brought down while its standard
+// error output is turned away.
+const asCrash = "WHEATEAR_TEST_CRASH"
 
 // jigPole gives a corner of 1 kHz at 48 kHz.
 const jigPole = 0.12283

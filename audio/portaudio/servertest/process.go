@@ -76,10 +76,17 @@ func (p *Process) Running() bool { return !p.ended(0) }
 
 // ended waits for the end of the process, but not longer than the limit.
 func (p *Process) ended(limit time.Duration) bool {
+	timer := time.NewTimer(limit)
+	defer timer.Stop()
 	select {
 	case <-p.done:
 		return true
-	case <-time.After(limit):
+	case <-timer.C:
+	}
+	select { // both may have been ready
+	case <-p.done:
+		return true
+	default:
 		return false
 	}
 }
