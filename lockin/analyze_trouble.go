@@ -46,12 +46,12 @@ const enoughSoundS = 0.45
 // weak it beats with the tone, which looks like a change of level.
 func (an *analyzer) avoidBreaks() error {
 	length := an.span.end - an.span.first
-	gaps := findBreaks(an.cleaned(an.anyTone), an.sig.RateHz, an.foundHz(), 0, length)
+	gaps := findBreaks(an.strongChannels(an.cleaned(an.anyTone)), an.sig.RateHz, an.foundHz(), 0, length)
 	if len(gaps) == 0 {
 		return nil
 	}
 	// The samples as they came tell best what kind of break it is: zeros are zeros.
-	if raw := findBreaks(an.used().Channels, an.sig.RateHz, an.foundHz(), 0, length); len(raw) == len(gaps) {
+	if raw := findBreaks(an.strongChannels(an.used().Channels), an.sig.RateHz, an.foundHz(), 0, length); len(raw) == len(gaps) {
 		gaps = raw
 	}
 	from, to := longestSound(gaps, 0, length)
@@ -61,6 +61,32 @@ func (an *analyzer) avoidBreaks() error {
 	}
 	an.span.first, an.span.end = an.span.first+from, an.span.first+to
 	return an.fit()
+}
+
+// weakChannel is the share of the strongest channel below which one says little about
+// the record: samples are lost from all channels alike, and hum, noise and crosstalk
+// are large against what an open or a short leaves.
+const weakChannel = 0.03
+
+// strongChannels leaves out the channels in which the tones are weak.
+func (an *analyzer) strongChannels(x [][]float64) [][]float64 {
+	level := make([]float64, len(x))
+	top := 0.0
+	for ch, amp := range an.joint.amp {
+		for l, a := range amp {
+			if an.fundamental(an.joint.model.lines[l]) {
+				level[ch] = math.Max(level[ch], sqAbs(a))
+			}
+		}
+		top = math.Max(top, level[ch])
+	}
+	var out [][]float64
+	for ch := range x {
+		if level[ch] >= sq(weakChannel)*top {
+			out = append(out, x[ch])
+		}
+	}
+	return out
 }
 
 // cleaned returns the stretch with everything the model knows taken out but the lines
@@ -86,8 +112,9 @@ func (an *analyzer) avoidClipping() error {
 	used := an.used()
 	figures := make([]clipFigures, len(used.Channels))
 	from, to, clipped := 0, used.Frames(), false
+	clean := an.cleaned(an.anyTone)
 	for ch, x := range used.Channels {
-		figures[ch] = findClipping(x, an.linesAlone(ch, an.fundamental), an.sig.Bits)
+		figures[ch] = findClipping(x, clean[ch], an.linesAlone(ch, an.fundamental), an.sig.Bits)
 		if figures[ch].Clipped {
 			clipped = true
 			from, to = max(from, figures[ch].SoundFirst), min(to, figures[ch].SoundEnd)
@@ -156,16 +183,38 @@ const unsettledTolerated = 1e-4
 // that still move, gain that follows the signal, a converted rate.
 func (an *analyzer) judgeStream() {
 	residual := an.joint.residual
-	if t := an.strongestFit(); t != nil {
+	if t := an.strongestFit(); t != nil && !an.humOn(t) {
 		s := findSettling(residual, residual, t.Phasors, an.sig.RateHz, t.FreqHz, 0, an.joint.frames)
 		if f, ok := s.finding(t.NominalHz, math.Hypot(t.ratioU(), unsettledTolerated)); ok {
 			f.FreqHz = 0 // what moves one tone moves all
+			if f.Severity == Invalid && t.weakest() < weakChannel*t.strongest() {
+				f.Severity = Warning // little of what matters may move by much
+			}
 			an.find(f)
 		}
 	}
 	if f, ok := findResampling(an.used().Channels, residual, an.sig.RateHz, an.modelledHz()).finding(); ok {
 		an.find(f)
 	}
+}
+
+// humOn says that a mains line stands on the tone, which then moves the level.
+func (an *analyzer) humOn(t *ToneFit) bool {
+	for _, f := range an.out.Findings {
+		if f.Code == Interference && f.Touches(t.NominalHz) {
+			return true
+		}
+	}
+	return false
+}
+
+// weakest returns the smallest amplitude of the tone in any channel.
+func (t *ToneFit) weakest() float64 {
+	low := math.Inf(1)
+	for _, p := range t.Phasors {
+		low = math.Min(low, math.Sqrt(sqAbs(p)))
+	}
+	return low
 }
 
 // strongestFit returns the tone with the largest phasor, nil where none is detected.

@@ -51,7 +51,10 @@ const leastFlat = 2e-4
 // peaks cut by 0.1 % of the amplitude are found with 60 dB of tone over noise, by
 // 1 % with 40 dB. A tone that falls on few phases (a period of a few samples) shows
 // less. Samples must be finite; x and tone of one length.
-func findClipping(x, tone []float64, bits int) clipFigures {
+//
+// clean holds the samples without hum, for the flat part: against the tone alone, hum
+// bends the curve.
+func findClipping(x, clean, tone []float64, bits int) clipFigures {
 	c := clipFigures{Top: math.NaN(), Bottom: math.NaN(), SoundEnd: len(x)}
 	if len(x) != len(tone) || len(x) < 3 || constant(x) {
 		return c
@@ -61,7 +64,7 @@ func findClipping(x, tone []float64, bits int) clipFigures {
 	quantum := math.Max(sampleGrid(x), sampleStep(x))
 	natural := naturalRun(x, tone, quantum)
 	c.mergeRuns(x, mark, lo, hi, farthest(tone), bits, natural)
-	c.mergeFlat(x, tone, mark)
+	c.mergeFlat(clean, tone, mark)
 	c.summarise(mark)
 	return c
 }

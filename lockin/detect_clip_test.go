@@ -33,7 +33,7 @@ func fittedTones(t testing.TB, x []float64, r simRecord) []float64 {
 
 func clippingIn(t testing.TB, r simRecord, seed uint64) clipFigures {
 	x := r.make(seed)[0]
-	return findClipping(x, fittedTones(t, x, r), r.bits)
+	return findClipping(x, x, fittedTones(t, x, r), r.bits)
 }
 
 var unclippedRecords = []struct {
@@ -66,7 +66,7 @@ func checkUnclipped(t *testing.T, trials int) {
 			if strings.Contains(c.name, "file of 24") {
 				bits = 24
 			}
-			if f := findClipping(x, fittedTones(t, x, r), bits); f.Clipped {
+			if f := findClipping(x, x, fittedTones(t, x, r), bits); f.Clipped {
 				t.Logf("%s: %+v", c.name, f)
 				alarms++
 			}
@@ -208,7 +208,7 @@ func TestClippingTakesAnyInput(t *testing.T) {
 	for name, c := range map[string][2][]float64{
 		"empty": {}, "short": {{1}, {1}}, "unequal": {ramp, ramp[:50]}, "silence": {make([]float64, 100), make([]float64, 100)}, "no tone": {ramp, make([]float64, 100)},
 	} {
-		if f := findClipping(c[0], c[1], 16); f.T != 0 || f.Depth != 0 {
+		if f := findClipping(c[0], c[0], c[1], 16); f.T != 0 || f.Depth != 0 {
 			t.Errorf("%s: %+v", name, f)
 		}
 	}
@@ -239,6 +239,6 @@ func BenchmarkFindClipping(b *testing.B) {
 	tone := fittedTones(b, x, r)
 	b.ReportAllocs()
 	for b.Loop() {
-		findClipping(x, tone, 24)
+		findClipping(x, x, tone, 24)
 	}
 }

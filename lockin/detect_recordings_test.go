@@ -35,7 +35,7 @@ func detectIn(t *testing.T, name string) detected {
 		for i := range tone {
 			tone[i] = x[ch][first+i] - noise[ch][i] - s.dc
 		}
-		d.clipped[ch] = findClipping(x[ch][first:end], tone, 16)
+		d.clipped[ch] = findClipping(x[ch][first:end], x[ch][first:end], tone, 16)
 	}
 	d.mono = findMono(x[0][first:end], x[1][first:end], noise[0], noise[1])
 	return d
@@ -100,7 +100,7 @@ func BenchmarkDetectors(b *testing.B) {
 		findBreaks(x, r.rateHz, r.tonesHz, 0, end)
 		for ch := range x {
 			examineSamples(x[ch], r.rateHz)
-			findClipping(x[ch], tone[ch], 24)
+			findClipping(x[ch], x[ch], tone[ch], 24)
 		}
 		findMono(x[0], x[1], noise[0], noise[1])
 		findSettling(x, noise[:], nil, r.rateHz, 1000, 0, end)

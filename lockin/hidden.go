@@ -11,9 +11,9 @@ import (
 // be: the line in the silence before the tone, or the neighbouring multiples.
 
 const (
-	hiddenOrders  = 40   // multiples beyond this are not expected in any amount
-	silenceCycles = 3    // of the mains, needed to see its lines in the silence
-	spoilsAbove   = 0.01 // a line this strong against the tone spoils any reading
+	hiddenOrders  = 40    // multiples beyond this are not expected in any amount
+	silenceCycles = 3     // of the mains, needed to see its lines in the silence
+	spoilsAbove   = 0.005 // a line this strong against the strongest channel spoils any reading
 )
 
 // judgeLines sets LineU of every tone and reports a line that is really there.
@@ -126,19 +126,33 @@ func (an *analyzer) lineAmplitude(hz float64, order, ch int) float64 {
 	return cmplx.Abs(an.bins.x[ch][k])
 }
 
+// strongest returns the largest amplitude of the tone in any channel.
+func (t *ToneFit) strongest() float64 {
+	top := 0.0
+	for _, p := range t.Phasors {
+		top = math.Max(top, cmplx.Abs(p))
+	}
+	return top
+}
+
 // reportLine makes the finding of a line that is there.
 func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []float64, how string) {
-	worst, share := 0, 0.0
-	for ch, a := range line {
-		if t.Detected[ch] && a/cmplx.Abs(t.Phasors[ch]) > share {
-			worst, share = ch, a/cmplx.Abs(t.Phasors[ch])
+	top := t.strongest()
+	if top == 0 {
+		return
+	}
+	worst := 0
+	for ch := range line {
+		if line[ch] > line[worst] {
+			worst = ch
 		}
 	}
+	share := line[worst] / top
 	severity := Warning
 	if share > spoilsAbove {
 		severity = Invalid
 	}
 	an.find(Finding{Code: Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
-		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone, %s", order, float64(order)*baseHz, percent(share), how),
+		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone in the stronger channel, %s", order, float64(order)*baseHz, percent(share), how),
 		Advice: "move the tone between two multiples of the mains frequency, or let the plan move it"})
 }
