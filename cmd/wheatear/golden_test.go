@@ -40,8 +40,10 @@ func desk(t *testing.T) string {
 	if err := b.Write(filepath.Join(dir, "clipped.wav"), "R470", tones[:1]); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, "jig.toml"), []byte(clitest.Jig), 0o666); err != nil {
-		t.Fatal(err)
+	for name, text := range map[string]string{"jig.toml": clitest.Jig, "bench.toml": clitest.LiveJig, "tray.toml": clitest.Tray} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
 	}
 	t.Chdir(dir)
 	return dir

@@ -19,26 +19,34 @@ type calibrateFlags struct {
 	loads loads
 	out   string
 	json  bool
+	live  liveFlags
 }
 
 func newCalibrate(a *app) *cobra.Command {
 	var f calibrateFlags
 	cmd := &cobra.Command{
 		Use:   "calibrate --jig FILE --at LIST --out FILE",
-		Short: "Find out what a jig does, from recordings of standards",
-		Long: `Calibrate finds out what leads, inputs and card do to a reading, from recordings
-with the terminals open, shorted, and on resistors of known value. Any of them
-may be left out: the correction then uses what it has, and the uncertainty says
-so. Each may be repeated: several files with the same tone are repeats, several
-with different tones a stepped series, in which each file serves the tone that
-it holds. Loads of equal value and tolerance are one resistor.
+		Short: "Find out what a jig does, with standards",
+		Long: `Calibrate finds out what leads, inputs and card do to a reading, with the
+terminals open, shorted, and on resistors of known value. Any of them may be
+left out: the correction then uses what it has, and the uncertainty says so.
+
+Without recordings it plays and records through the card of the jig file, and
+asks for each standard in turn. Answers may be piped in, a line each; the
+simulated jig puts the standards in by itself. A standard that cannot be what it
+claims to be is refused and asked for again.
+
+Each recording may be repeated: several files with the same tone are repeats,
+several with different tones a stepped series, in which each file serves the
+tone that it holds. Loads of equal value and tolerance are one resistor.
 
 A standard that cannot be what it claims to be, or a spoilt recording, gives
 exit status 3, and nothing is written.
 
 JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
 [...]}; the findings are as those of measure.`,
-		Example: `  wheatear calibrate --jig jig.toml --at 1k --open open.wav --short short.wav \
+		Example: `  wheatear calibrate --jig bench.toml --at 1k,10k --load 1k/0.1% --out live.json
+  wheatear calibrate --jig jig.toml --at 1k --open open.wav --short short.wav \
       --load 1k/0.1%=load.wav --out cal.json`,
 		Args: noArgs,
 		RunE: func(*cobra.Command, []string) error { return a.calibrate(f) },
@@ -49,8 +57,9 @@ JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.open, "open", nil, "recording `FILE` with nothing connected; may be repeated")
 	flags.StringArrayVar(&f.short, "short", nil, "recording `FILE` with the terminals joined; may be repeated")
-	flags.Var(&f.loads, "load", "value, tolerance and recording of a known resistor,\nsuch as 1k/0.1%=load.wav; may be repeated")
+	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, and its\nrecording if there is one: 1k/0.1%=load.wav; may be\nrepeated")
 	flags.StringVar(&f.out, "out", "", "calibration `FILE` to write")
+	f.live.add(flags)
 	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")
 	return cmd
 }
@@ -66,10 +75,17 @@ func (a *app) calibrate(f calibrateFlags) error {
 	if err != nil {
 		return err
 	}
-	connections := a.standards(f, jig)
-	if len(connections) == 0 {
-		return errLive
+	someLoads, allLoads := f.loads.recorded()
+	if len(f.open)+len(f.short) == 0 && !someLoads {
+		return a.calibrateLive(f, jig)
 	}
+	if !allLoads {
+		return usagef("a load without its recording, among standards that have theirs: write it as 1k/0.1%%=load.wav")
+	}
+	if f.live.given() {
+		return usagef("--keep and --level are for playing and recording, but there are recordings already")
+	}
+	connections := a.standards(f, jig)
 	outcome, err := a.solve(f, jig, connections)
 	if err != nil {
 		return err

@@ -107,7 +107,13 @@ func TestFlagValues(t *testing.T) {
 	if err := load.Set("4k7/0.1%=a=b.wav"); err != nil || load.files[0].load.Ohm != 4700 || load.files[0].load.Tolerance != 1e-3 || load.files[0].file != "a=b.wav" {
 		t.Errorf("%+v, %v", load, err)
 	}
-	for _, text := range []string{"", "1k", "1k=l.wav", "1k/1%", "1k/1%=", "0/1%=l.wav", "1k/x=l.wav"} {
+	if err := load.Set("100/1%"); err != nil || load.files[1].file != "" {
+		t.Errorf("a load yet to be recorded: %+v, %v", load, err)
+	}
+	if some, all := load.recorded(); !some || all {
+		t.Errorf("one of two loads is recorded: some %v, all %v", some, all)
+	}
+	for _, text := range []string{"", "1k", "1k=l.wav", "1k/1%=", "0/1%=l.wav", "1k/x=l.wav"} {
 		if err := load.Set(text); err == nil {
 			t.Errorf("load %q is accepted", text)
 		}

@@ -44,16 +44,21 @@ func (c connection) hear(freqsHz []float64, mainsHz float64) (*heard, error) {
 		}
 		h.observations = append(h.observations, fixture.Observation{Role: c.role, Load: c.load, File: t.name(), Analysis: analysis})
 	}
+	c.sift(h, freqsHz, cfg.Stepped)
+	return h, nil
+}
+
+// sift finds the tones that are not there.
+func (c connection) sift(h *heard, freqsHz []float64, stepped bool) {
 	for _, f := range freqsHz {
 		switch {
 		case h.holds(f):
-		case cfg.Stepped:
+		case stepped:
 			h.missing = append(h.missing, f)
 		default:
 			h.silent = append(h.silent, c.silence(h.observations[0], f)...)
 		}
 	}
-	return h, nil
 }
 
 // holds reports whether some recording has the tone.

@@ -11,6 +11,7 @@ import (
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -23,17 +24,33 @@ type measureFlags struct {
 	budget      bool
 	explain     bool
 	json        bool
+
+	part   string
+	to     share
+	within quantity
+	watch  bool
+	live   liveFlags
 }
 
 func newMeasure(a *app) *cobra.Command {
-	var f measureFlags
+	f := measureFlags{within: quantity{0, parts.Second, "S"}}
 	cmd := &cobra.Command{
-		Use:   "measure --jig FILE --at LIST --recording FILE",
-		Short: "Read the impedance of a part from its recordings",
-		Long: `Measure reads the impedance of a part from recordings of the two inputs, and
-what follows from it: R, C, L, Q, D, each with its uncertainty. Without a
-calibration the uncertainty covers what is not known of reference, inputs and
-leads.
+		Use:   "measure --jig FILE --at LIST",
+		Short: "Read the impedance of a part, live or from recordings",
+		Long: `Measure reads the impedance of a part, and what follows from it: R, C, L, Q, D,
+each with its uncertainty. Without a calibration the uncertainty covers what is
+not known of reference, inputs and leads.
+
+Without recordings it plays and records through the card of the jig file; a
+spoilt record is made once more, up to three times. --to averages records until
+|Z| is known that well (half of the 95 % interval), at the most for --within,
+which is 30 s of recording by default; --within alone uses all of that time. The
+simulated jig is told with --part what to put in. --keep keeps every recording,
+and the same figures can be read from them later.
+
+--watch keeps reading and shows one steady line, until ctrl-C or --within; with
+--json one document per line. The exit status is then 3 if any reading was not
+to be trusted.
 
 --recording may be repeated: several files with the same tone are repeats,
 several with different tones a stepped series. --recording - reads standard
@@ -50,7 +67,9 @@ JSON: {"schema": "wheatear.measure/1", "jig", "calibration", "readings": [...],
 with its standard uncertainty and 95 % interval, null where there is none. With
 --budget each reading also has "budget": {"re_ohm": [{"source", "u", "share"}],
 "im_ohm": [...]}.`,
-		Example: `  wheatear measure --jig jig.toml --calibration cal.json --at 1k \
+		Example: `  wheatear measure --jig bench.toml --calibration live.json --at 1k \
+      --part c100n --to 0.1%
+  wheatear measure --jig jig.toml --calibration cal.json --at 1k \
       --recording part.wav`,
 		Args: noArgs,
 		RunE: func(*cobra.Command, []string) error { return a.measure(f) },
@@ -61,6 +80,11 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
+	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings;\nthe simulated jig puts it in")
+	flags.Var(&f.to, "to", "live: wanted uncertainty, such as 0.1%")
+	flags.Var(&f.within, "within", "live: record for this long at the most (default one\nrecord, or 30 s with --to)")
+	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
+	f.live.add(flags)
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
 	flags.BoolVar(&f.json, "json", false, "print the readings as JSON")
@@ -74,6 +98,9 @@ func (a *app) measure(f measureFlags) error {
 	if f.explain && f.json {
 		return usagef("--explain is for people and --json for programs; leave one out")
 	}
+	if err := f.checkLive(); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err
@@ -83,7 +110,7 @@ func (a *app) measure(f measureFlags) error {
 		return err
 	}
 	if len(f.recordings) == 0 {
-		return errLive
+		return a.measureLive(f, jig, cal)
 	}
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
 	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain}
@@ -91,6 +118,18 @@ func (a *app) measure(f measureFlags) error {
 		return err
 	}
 	return a.concludeMeasurement(m, f.json)
+}
+
+// checkLive refuses flags that make no sense together.
+func (f *measureFlags) checkLive() error {
+	isLive := f.live.given() || f.part != "" || f.to.value != 0 || f.within.value != 0 || f.watch
+	switch {
+	case isLive && len(f.recordings) > 0:
+		return usagef("--part, --to, --within, --watch, --keep and --level are for playing and recording; leave them or --recording out")
+	case f.watch && (f.to.value != 0 || f.budget || f.explain):
+		return usagef("--watch shows one line of each record; leave --to, --budget and --explain out")
+	}
+	return nil
 }
 
 func (c connection) names() []string {
@@ -157,11 +196,7 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 		r.Corrected = unheard(freqHz, h.silent)
 		return r, nil
 	}
-	opt := fixture.Options{}
-	if m.Cal != nil && !m.Cal.About.Date.IsZero() {
-		opt.Age = a.now().Sub(m.Cal.About.Date)
-	}
-	corrected, err := fixture.Measure(m.Jig, m.Cal, r.Observations, freqHz, opt)
+	corrected, err := fixture.Measure(m.Jig, m.Cal, r.Observations, freqHz, a.readingOptions(m.Cal))
 	if err != nil {
 		return nil, err
 	}
@@ -170,6 +205,15 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 		r.Result, err = corrected.Propagate()
 	}
 	return r, err
+}
+
+// readingOptions is what a reading needs to know beside jig and calibration.
+func (a *app) readingOptions(cal *fixture.Calibration) fixture.Options {
+	opt := fixture.Options{Card: a.card}
+	if cal != nil && !cal.About.Date.IsZero() {
+		opt.Age = a.now().Sub(cal.About.Date)
+	}
+	return opt
 }
 
 // with returns the observations that hold a tone.

@@ -15,14 +15,16 @@ known resistor and the part, and records the voltages on two inputs. From these
 recordings wheatear finds resistance, capacitance or inductance, and says how
 far each figure can be trusted.
 
-The usual way: wire the jig (wheatear help wiring), describe it in a jig file
-(wheatear help jig), write the tones (stimulus), play them and record, once each
-with the terminals open, shorted and on a known resistor (calibrate), then with
-the part (measure).
+The usual way: wire the jig (wheatear help wiring), let setup write its jig file
+(wheatear help jig), record an open, a short and a known resistor (calibrate),
+then the part (measure). Any other player and recorder will do as well: stimulus
+writes the tones, and calibrate and measure take the recordings.
 
 Exit status: 0 done; 1 could not, or only partly; 2 usage; 3 done, but at least
 one reading is not to be trusted; 4 a verdict other than pass.`,
-		Example: `  wheatear stimulus --at 1k --out tone.wav
+		Example: `  wheatear calibrate --jig bench.toml --at 1k --load 1k/0.1% --out live.json
+  wheatear measure --jig bench.toml --calibration live.json --at 1k --part c100n
+  wheatear stimulus --at 1k --out tone.wav
   wheatear calibrate --jig jig.toml --at 1k --open open.wav --short short.wav \
       --load 1k/0.1%=load.wav --out cal.json
   wheatear measure --jig jig.toml --calibration cal.json --at 1k \
@@ -36,7 +38,7 @@ one reading is not to be trusted; 4 a verdict other than pass.`,
 	root.SetVersionTemplate("wheatear {{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &statusError{Usage, err} })
 	root.SetUsageTemplate(usageTemplate)
-	root.AddCommand(newStimulus(a), newCalibrate(a), newMeasure(a), newDemodulate(a))
+	root.AddCommand(newDevices(a), newSetup(a), newCalibrate(a), newMeasure(a), newStimulus(a), newDemodulate(a))
 	root.SetHelpCommand(newHelp(a, root))
 	return root
 }

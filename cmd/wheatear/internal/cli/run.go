@@ -11,21 +11,34 @@ import (
 	"strings"
 	"time"
 
+	"example.org/wheatear/audio/portaudio"
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 )
 
 // Run executes one command line, without the program's name, and returns the
 // exit status (see Status). Results go to stdout, errors and talk to stderr.
 func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	out := bufio.NewWriter(stdout)
-	a := &app{ctx: ctx, in: stdin, out: out, talk: stderr, now: time.Now}
+	a := newApp(ctx, stdin, stdout, stderr)
+	return a.run(args)
+}
+
+// newApp is a run that has not begun.
+func newApp(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *app {
+	return &app{
+		ctx: ctx, in: stdin, stdout: stdout, out: bufio.NewWriter(stdout), talk: stderr, now: time.Now,
+		progress: progress{out: stderr, on: isTerminal(stderr)}, openCard: live.Open, listCards: portaudio.List,
+	}
+}
+
+func (a *app) run(args []string) int {
 	root := newRoot(a)
 	root.SetArgs(append([]string{}, args...)) // nil would mean those of the process
-	root.SetIn(stdin)
-	root.SetOut(out)
-	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
-	if flushed := out.Flush(); err == nil && flushed != nil {
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.talk)
+	err := root.ExecuteContext(a.ctx)
+	if flushed := a.out.Flush(); err == nil && flushed != nil {
 		err = fmt.Errorf("writing to standard output: %w", flushed)
 	}
 	if err != nil {
@@ -38,16 +51,25 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 type app struct {
 	ctx    context.Context
 	in     io.Reader
-	out    io.Writer // results only
-	talk   io.Writer // everything else
+	stdout io.Writer     // what out writes to
+	out    *bufio.Writer // results only
+	talk   io.Writer     // everything else
 	status Status
 	now    func() time.Time
 
-	stdinTaken bool // standard input has been read
+	stdinTaken bool          // standard input has been read
+	lines      *bufio.Reader // answers on standard input; nil before the first
+	progress   progress
+	choice     choice // of devices, as setup has shown them
+	card       string // in use by name; empty where recordings are read
+
+	openCard  func(context.Context, live.Options) (*live.Session, error) // a card
+	listCards func(context.Context, portaudio.Options) ([]portaudio.Device, error)
 }
 
 // say writes a sentence of talk.
 func (a *app) say(format string, args ...any) {
+	a.progress.clear()
 	report.Wrap(a.talk, "", fmt.Sprintf(format, args...))
 }
 
@@ -71,13 +93,18 @@ func plain(err error) string {
 	for {
 		word, rest, ok := strings.Cut(text, ": ")
 		if !ok || !packages[word] {
-			return text
+			return strings.TrimPrefix(text, notBuilt)
 		}
 		text = rest
 	}
 }
 
+// notBuilt is how the error begins of a program without sound cards; the rest of it
+// says what to do.
+var notBuilt = "list: " + errors.ErrUnsupported.Error() + ": "
+
 var packages = map[string]bool{
 	"wave": true, "audio": true, "lockin": true, "fixture": true,
 	"parts": true, "impedance": true, "uncertain": true, "circuit": true,
+	"live": true, "virtual": true, "portaudio": true, "kept": true,
 }

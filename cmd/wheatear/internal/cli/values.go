@@ -100,29 +100,56 @@ type loads struct{ files []loadFile }
 
 type loadFile struct {
 	load fixture.Load
-	file string
+	file string // empty for one that is yet to be recorded
 }
 
 func (l *loads) Set(text string) error {
-	standard, file, ok := strings.Cut(text, "=")
-	value, tolerance, both := strings.Cut(standard, "/")
-	if !ok || !both || file == "" {
-		return fmt.Errorf("%q: write a load as VALUE/TOLERANCE=FILE, such as 1k/0.1%%=load.wav", text)
-	}
-	ohm, err := parts.ParsePositive(value, parts.Ohm)
+	standard, file, named := strings.Cut(text, "=")
+	load, err := parseLoad(standard)
 	if err != nil {
 		return err
 	}
-	rel, err := parts.ParseTolerance(tolerance)
-	if err != nil {
-		return err
+	if named && file == "" {
+		return fmt.Errorf("%q: which recording? Write it as 1k/0.1%%=load.wav", text)
 	}
-	l.files = append(l.files, loadFile{fixture.Load{Ohm: ohm, Tolerance: rel}, file})
+	l.files = append(l.files, loadFile{load, file})
 	return nil
 }
 
+// parseLoad reads the value and the tolerance of a load.
+func parseLoad(text string) (fixture.Load, error) {
+	value, tolerance, both := strings.Cut(text, "/")
+	if !both {
+		return fixture.Load{}, fmt.Errorf("%q: write a load with its tolerance, as 1k/0.1%% or, with its recording, 1k/0.1%%=load.wav", text)
+	}
+	ohm, err := parts.ParsePositive(value, parts.Ohm)
+	if err != nil {
+		return fixture.Load{}, err
+	}
+	rel, err := parts.ParseTolerance(tolerance)
+	return fixture.Load{Ohm: ohm, Tolerance: rel}, err
+}
+
+// values are the loads alone.
+func (l *loads) values() []fixture.Load {
+	var out []fixture.Load
+	for _, f := range l.files {
+		out = append(out, f.load)
+	}
+	return out
+}
+
+// recorded reports whether any of them, and whether all of them have a recording.
+func (l *loads) recorded() (some, all bool) {
+	all = true
+	for _, f := range l.files {
+		some, all = some || f.file != "", all && f.file != ""
+	}
+	return some, all
+}
+
 func (l *loads) String() string { return "" }
-func (l *loads) Type() string   { return "VALUE/TOLERANCE=FILE" }
+func (l *loads) Type() string   { return "VALUE/TOLERANCE[=FILE]" }
 
 // mains is a flag for the mains frequency; 0 looks for both.
 type mains struct{ hz float64 }

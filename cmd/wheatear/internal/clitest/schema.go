@@ -25,6 +25,9 @@ const (
 // list is any number of values of one kind.
 type list struct{ of any }
 
+// orNull is a value of one kind, or nothing.
+type orNull struct{ of any }
+
 // oneOf is one of some texts, or null where "" is among them.
 type oneOf []string
 
@@ -53,6 +56,16 @@ var schemas = map[string]schema{
 		}},
 	},
 	"wheatear.calibrate/1": {"schema": text, "frequencies_hz": list{numeric}, "findings": list{findingSchema}},
+	"wheatear.devices/1": {
+		"schema": text, "pair": orNull{schema{"input": text, "output": text, "why": text}},
+		"devices": list{schema{"number": numeric, "api": text, "name": text, "inputs": numeric, "outputs": numeric, "rates_hz": list{numeric},
+			"default_input": boolean, "default_output": boolean, "note": text}},
+		"simulated": schema{"name": text, "api": text, "inputs": numeric, "outputs": numeric, "rates_hz": list{numeric}, "note": text},
+	},
+	"wheatear.setup/1": {
+		"schema": text, "file": text, "jig": text, "level_dbfs": maybe, "advice": text, "findings": list{findingSchema},
+		"inputs": list{schema{"input": numeric, "carries": text, "quiet_dbfs": maybe, "expected_dbfs": maybe, "noise_dbfs": maybe}},
+	},
 	"wheatear.stimulus/1": {
 		"schema": text, "rate_hz": numeric, "frames": numeric, "seconds": numeric, "period_frames": maybe, "peak_dbfs": numeric, "crest_factor": numeric,
 		"tones": list{schema{"requested_hz": numeric, "frequency_hz": numeric, "amplitude_dbfs": numeric, "phase_rad": numeric, "on_mains": boolean, "on_harmonic": boolean}},
@@ -107,6 +120,11 @@ func check(at string, v, want any) error {
 			}
 		}
 		return nil
+	case orNull:
+		if v == nil {
+			return nil
+		}
+		return check(at, v, want.of)
 	case oneOf:
 		s, ok := v.(string)
 		if !ok && v != nil || !slices.Contains(want, s) {

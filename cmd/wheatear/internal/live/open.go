@@ -26,11 +26,13 @@ var ErrNoBackend = errors.New("live: the jig file names no card backend")
 func Open(ctx context.Context, o Options) (*Session, error) {
 	switch o.Jig.Card.Backend {
 	case Virtual:
-		card, err := openVirtual(o.Jig, o.Dir, o.Seed)
+		card, parts, err := openVirtual(o.Jig, o.Dir, o.Seed)
 		if err != nil {
 			return nil, err
 		}
-		return New(card, o), nil
+		s := New(card, o)
+		s.parts = parts
+		return s, nil
 	case PortAudio:
 		card, err := portaudio.Open(ctx, portaudio.Options{Input: o.Jig.Card.Input, Output: o.Jig.Card.Output})
 		if err != nil {
@@ -49,10 +51,13 @@ func Open(ctx context.Context, o Options) (*Session, error) {
 // openVirtual makes the simulated card. What the tray's file does not say of jig
 // and faults is that of a jig on a kitchen table and of an ordinary card, wired as
 // the jig file has it.
-func openVirtual(jig *fixture.Jig, dir string, seed uint64) (*virtual.Card, error) {
+func openVirtual(jig *fixture.Jig, dir string, seed uint64) (card *virtual.Card, parts []string, err error) {
 	tray, err := readTray(jig.Virtual.Tray, dir)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
+	}
+	for _, p := range tray.Parts {
+		parts = append(parts, p.Name)
 	}
 	const cardSeed = 1 // the same card in every session
 	cfg := virtual.Config{Jig: virtual.TypicalJig(), Faults: virtual.TypicalFaults(cardSeed), Tray: tray, Seed: seed}
@@ -67,7 +72,8 @@ func openVirtual(jig *fixture.Jig, dir string, seed uint64) (*virtual.Card, erro
 	if tray.Faults != nil {
 		cfg.Faults = *tray.Faults
 	}
-	return virtual.New(cfg)
+	card, err = virtual.New(cfg)
+	return card, parts, err
 }
 
 // readTray reads the file with the parts; without one there are the standards.

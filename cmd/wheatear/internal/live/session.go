@@ -30,6 +30,7 @@ type Session struct {
 	jig   *fixture.Jig
 	opts  Options
 	close func() error
+	parts []string // in the tray of the simulated card
 
 	tailS   float64 // recorded after the stimulus, for the delay of the card
 	peak    float64 // of the stimulus, re full scale; 0 while unknown
@@ -70,6 +71,9 @@ func (s *Session) Device() audio.Device { return describe(s.card) }
 // Seconds is how much has been recorded so far.
 func (s *Session) Seconds() float64 { return s.seconds }
 
+// SetReading changes how readings are made.
+func (s *Session) SetReading(o fixture.Options) { s.opts.Reading = o }
+
 // Reading returns the options for readings of what the session records.
 func (s *Session) Reading() fixture.Options {
 	o := s.opts.Reading
@@ -86,6 +90,9 @@ func (s *Session) Simulated() bool {
 	_, ok := s.card.(inserter)
 	return ok
 }
+
+// Parts lists the parts in the tray of the simulated jig, beside the standards.
+func (s *Session) Parts() []string { return s.parts }
 
 // Put puts a part or a standard of the tray into the simulated jig.
 func (s *Session) Put(name string) error {

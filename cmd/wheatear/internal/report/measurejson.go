@@ -44,8 +44,10 @@ type sourceDoc struct {
 }
 
 // MeasureJSON writes readings for programs.
-func MeasureJSON(w io.Writer, m *Measurement) error {
-	doc := measureDoc{Schema: "wheatear.measure/1", Jig: m.Jig.Name, Readings: []readingDoc{}, Findings: listed(m.Findings)}
+func MeasureJSON(w io.Writer, m *Measurement) error { return writeJSON(w, m.doc()) }
+
+func (m *Measurement) doc() *measureDoc {
+	doc := &measureDoc{Schema: "wheatear.measure/1", Jig: m.Jig.Name, Readings: []readingDoc{}, Findings: listed(m.Findings)}
 	if m.Calibration != "" {
 		doc.Calibration = &m.Calibration
 	}
@@ -59,7 +61,7 @@ func MeasureJSON(w io.Writer, m *Measurement) error {
 		}
 		doc.Readings = append(doc.Readings, d)
 	}
-	return writeJSON(w, doc)
+	return doc
 }
 
 // reported is the reading; one that is not to be trusted has no figures at all.

@@ -17,6 +17,9 @@ import (
 //go:embed cautions.txt
 var cautions string
 
+// Cautions are what everybody reads before connecting anything.
+func Cautions() string { return cautions }
+
 // common is what all wirings share.
 //
 //go:embed common.txt

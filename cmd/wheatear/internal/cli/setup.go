@@ -1,0 +1,244 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/audio/portaudio"
+	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/wiring"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// setupFlags are the answers that can be given beforehand.
+type setupFlags struct {
+	read      bool // the cautions
+	input     string
+	output    string
+	channels  string
+	inputs    string
+	reference string
+	mains     string
+	name      string
+	level     playLevel
+	tray      string
+	levels    string
+	out       string
+	overwrite bool
+	json      bool
+
+	given func(flag string) bool
+}
+
+func newSetup(a *app) *cobra.Command {
+	var f setupFlags
+	cmd := &cobra.Command{
+		Use:   "setup",
+		Short: "Choose card and wiring, try the levels, write the jig file",
+		Long: `Setup asks for the sound card, what its two inputs carry, the reference resistor
+and the mains; then it plays a quiet tone, shows what the inputs hear, says what
+to turn, and writes the jig file. An older file is never overwritten unasked.
+
+Every answer can be given as a flag, and is not asked for then, or piped in, a
+line each. An empty answer takes what stands in brackets. The device "simulated"
+is a card with a jig that needs no hardware.
+
+Exit status 3 where the levels show that something is wrong with the wiring; the
+file is written all the same.
+
+JSON: {"schema": "wheatear.setup/1", "file", "jig", "level_dbfs", "inputs":
+[{"input", "carries", "quiet_dbfs", "expected_dbfs", "noise_dbfs"}] (empty where
+nothing was played), "advice", "findings": [...]}.`,
+		Example: `  wheatear setup --cautions-read --input simulated --channels total,part \
+      --reference 1k/0.1% --mains 50 --levels yes --out simulated.toml`,
+		Args: noArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			f.given = cmd.Flags().Changed
+			return a.setup(f)
+		},
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.BoolVar(&f.read, "cautions-read", false, "the cautions have been read; do not wait")
+	flags.StringVar(&f.input, "input", "", "`NAME` of the device that records, or simulated")
+	flags.StringVar(&f.output, "output", "", "`NAME` of the device that plays, if another")
+	flags.StringVar(&f.channels, "channels", "", "`WHAT` the two inputs carry, such as total,part")
+	flags.StringVar(&f.inputs, "inputs", "", "`WHICH` inputs of the device these are (default 1,2)")
+	flags.StringVar(&f.reference, "reference", "", "`OHM` and tolerance of the reference, such as 1k/0.1%")
+	flags.StringVar(&f.mains, "mains", "", "mains frequency: 50, 60, or both `HZ`")
+	flags.StringVar(&f.name, "name", "", "`NAME` of the jig (default that of the file)")
+	flags.Var(&f.level, "level", "level of measurements, such as -12dBFS (the default)")
+	flags.StringVar(&f.tray, "tray", "", "`FILE` with the parts of the simulated jig")
+	flags.StringVar(&f.levels, "levels", "", "`YES` or no: play a quiet tone and look at the levels")
+	flags.StringVar(&f.out, "out", "", "jig `FILE` to write (default jig.toml)")
+	flags.BoolVar(&f.overwrite, "overwrite", false, "the file may be there already")
+	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")
+	return cmd
+}
+
+func (a *app) setup(f setupFlags) error {
+	if f.levels != "" && f.levels != "yes" && f.levels != "no" {
+		return usagef("--levels %s: yes or no", f.levels)
+	}
+	io.WriteString(a.talk, wiring.Cautions()+"\n")
+	if !f.read {
+		if _, err := a.ask("Press Enter when all of this is so, ctrl-C to leave."); err != nil {
+			return setupUnanswered(err, "--cautions-read")
+		}
+	}
+	answers, err := a.answers(f)
+	if err != nil {
+		return err
+	}
+	file, err := a.jigFileName(f)
+	if err != nil {
+		return err
+	}
+	jig, err := answers.jig(file)
+	if err != nil {
+		return err
+	}
+	levels, err := a.tryLevels(f, jig, file)
+	if err != nil {
+		return err
+	}
+	return a.concludeSetup(f, answers, file, levels)
+}
+
+// setupUnanswered names the flag that would have been the answer.
+func setupUnanswered(err error, flag string) error {
+	if !errors.Is(err, live.ErrUnanswered) {
+		return err
+	}
+	return fmt.Errorf("%w; %s answers it", err, flag)
+}
+
+// jigFileName settles where to write, and that nothing is lost by it.
+func (a *app) jigFileName(f setupFlags) (string, error) {
+	file := f.out
+	if file == "" {
+		text, err := a.ask("Write the jig file to? [jig.toml]")
+		if err != nil {
+			return "", setupUnanswered(err, "--out FILE")
+		}
+		file = orDefault(text, "jig.toml")
+	}
+	if _, err := os.Stat(file); f.overwrite || errors.Is(err, os.ErrNotExist) {
+		return file, nil
+	}
+	text, err := a.ask(file + " is there already. Overwrite it? [no]")
+	if err != nil {
+		return "", setupUnanswered(err, "--overwrite")
+	}
+	if !yes(text, false) {
+		return "", fmt.Errorf("%s was left as it is; give another name with --out", file)
+	}
+	return file, nil
+}
+
+func orDefault(text, def string) string {
+	if text == "" {
+		return def
+	}
+	return text
+}
+
+// yes understands yes and no; empty means def.
+func yes(text string, def bool) bool {
+	text = strings.ToLower(text)
+	return text == "" && def || text == "y" || text == "yes"
+}
+
+// tryLevels plays quietly, if that is wanted; nil where it is not.
+func (a *app) tryLevels(f setupFlags, jig *fixture.Jig, file string) (*live.Levels, error) {
+	if f.levels == "no" {
+		return nil, nil
+	}
+	if f.levels == "" {
+		text, err := a.ask("Leave the terminals open; a quiet tone of one second (-40 dBFS) will show the levels. Play it? [yes]")
+		if err != nil {
+			return nil, setupUnanswered(err, "--levels yes (or no)")
+		}
+		if !yes(text, true) {
+			return nil, nil
+		}
+	}
+	session, err := a.openCard(a.ctx, live.Options{
+		Jig: jig, Dir: filepath.Dir(file), Tell: func(text string) { a.say("%s", text) }, Progress: a.recording,
+	})
+	if err != nil {
+		return nil, err
+	}
+	w := &work{Session: session, jig: jig}
+	defer a.closeSession(w)
+	levels, err := w.Levels(a.ctx)
+	if err != nil {
+		return nil, err
+	}
+	a.progress.clear()
+	report.Levels(a.talk, jig, levels)
+	return levels, nil
+}
+
+// concludeSetup writes the file and tells what may still be wrong.
+func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.Levels) error {
+	if levels != nil {
+		if s.level == nil && levels.LevelDB != s.levelDB() {
+			s.level = &fixture.Level{Value: levels.LevelDB}
+		}
+		if lockin.Worst(levels.Findings) == lockin.Invalid {
+			a.status.join(Untrusted)
+			a.say("This is not as it should be; put it right and run setup again. The file is written all the same.")
+		}
+	}
+	jig, err := s.jig(file)
+	if err != nil {
+		return err
+	}
+	head := "# Written by wheatear setup on " + a.now().Format("2006-01-02") + ".\n" +
+		"# wheatear help jig tells what else may stand here.\n\n"
+	err = writeFile(file, func(w io.Writer) error {
+		_, err := io.Copy(w, io.MultiReader(strings.NewReader(head), bytes.NewReader(jig.Encode())))
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	a.say("Written to %s. Next, with three standards at hand:", file)
+	report.Command(a.talk, []string{"wheatear", "calibrate", "--jig", file, "--at", "~100,1k,10k", "--out", "cal.json"})
+	a.remind(s)
+	if f.json {
+		return report.SetupJSON(a.out, file, jig, levels)
+	}
+	return nil
+}
+
+// remind marks the cautions as read: they came first, all of them.
+func (a *app) remind(s *answers) {
+	if s.backend != live.PortAudio {
+		return
+	}
+	if dir, err := os.UserConfigDir(); err == nil {
+		a.remember(filepath.Join(dir, cautionsFile))
+	}
+}
+
+// devicesForSetup are the sound cards, and none where there is a reason for that.
+func (a *app) devicesForSetup() []portaudio.Device {
+	list, err := a.listCards(a.ctx, portaudio.Options{})
+	if err != nil {
+		a.say("No sound card: %s.", plain(err))
+	} else if len(list) == 0 {
+		a.say("No sound card: %s.", plain(portaudio.ErrNone))
+	}
+	return list
+}

@@ -1,0 +1,33 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// Command writes a command line that can be copied into a shell, broken with
+// backslashes where it is longer than Columns.
+func Command(w io.Writer, words []string) {
+	line := " "
+	for i, word := range words {
+		word = quoted(word)
+		if i > 0 && width(line)+1+width(word)+2 > Columns {
+			fmt.Fprintln(w, line+" \\")
+			line = "     "
+		}
+		line += " " + word
+	}
+	fmt.Fprintln(w, line)
+}
+
+// quoted protects a word from a shell where it needs that.
+func quoted(word string) string {
+	safe := func(r rune) bool {
+		return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("-_./=,%:+@~", r)
+	}
+	if word != "" && strings.IndexFunc(word, func(r rune) bool { return !safe(r) }) < 0 && word[0] != '~' {
+		return word
+	}
+	return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
+}
