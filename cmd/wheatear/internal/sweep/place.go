@@ -7,8 +7,9 @@ import (
 	"example.org/wheatear/lockin"
 )
 
-// MaxMove is how far a point may be moved at the most, relative.
-const MaxMove = 0.03
+// MaxMove is how far a point may be moved at the most, relative: as far as a
+// stimulus moves a tone.
+const MaxMove = 0.05
 
 // PerDecade is the number of points from one frequency to another, both included.
 func PerDecade(lowHz, highHz float64, perDecade float64) int {

@@ -1,0 +1,271 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+
+	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/sweep"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// steps is a stepped sweep under way.
+type steps struct {
+	app   *app
+	work  *work
+	jig   *fixture.Jig
+	cal   *fixture.Calibration
+	state *sweep.State
+	file  string // of the state
+}
+
+// sweepSteps measures the points one after the other.
+func (a *app) sweepSteps(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
+	s := &steps{app: a, jig: jig, cal: cal, file: f.state}
+	if s.file == "" {
+		s.file = unfinished
+	}
+	if _, err := os.Lstat(s.file); !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s keeps the points of a sweep that is not finished: go on with --resume %s, remove it, or name another with --state", s.file, s.file)
+	}
+	tones, err := sweepTones(f.frequencies, cal)
+	if err != nil {
+		return err
+	}
+	s.state = &sweep.State{Part: f.part, Level: f.live.level.level, To: f.to.value, WithinS: f.within.value}
+	if s.state.FrequenciesHz, err = sweep.Place(jig.Card.RateHz, jig.MainsHz, tones); err != nil {
+		return err
+	}
+	if s.state.Jig, err = summed(f.jig); err != nil {
+		return err
+	}
+	if f.calibration != "" {
+		if s.state.Calibration, err = summed(f.calibration); err != nil {
+			return err
+		}
+	}
+	return s.run(f)
+}
+
+// summed is a file as the state names it.
+func summed(name string) (sweep.File, error) {
+	content, err := os.ReadFile(name)
+	return sweep.NewFile(name, content), err
+}
+
+// sweepTones are the tones of --at; those that may be moved go to calibrated ones.
+func sweepTones(at frequencies, cal *fixture.Calibration) ([]lockin.ToneRequest, error) {
+	if at.all() {
+		return liveTones(at, cal)
+	}
+	tones := toneRequests(at.requests)
+	if cal != nil {
+		tones = sweep.Near(tones, cal.Frequencies())
+	}
+	return tones, nil
+}
+
+// resumeSweep goes on with a sweep that was interrupted.
+func (a *app) resumeSweep(f sweepFlags) error {
+	text, err := os.ReadFile(f.resume)
+	if err != nil {
+		return err
+	}
+	s := &steps{app: a, file: f.resume}
+	if s.state, err = sweep.Decode(f.resume, text); err != nil {
+		return err
+	}
+	for _, file := range []sweep.File{s.state.Jig, s.state.Calibration} {
+		if file.Name == "" {
+			continue
+		}
+		content, err := os.ReadFile(file.Name)
+		if err == nil {
+			err = file.Check(content)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if s.jig, err = readJig(s.state.Jig.Name); err != nil {
+		return err
+	}
+	if s.cal, err = readCalibration(s.state.Calibration.Name); err != nil {
+		return err
+	}
+	a.say("%d of %d points are there already.", len(s.state.Points), len(s.state.FrequenciesHz))
+	f.live.level.level = s.state.Level
+	return s.run(f)
+}
+
+// run measures what is left, and reports whatever is there.
+func (s *steps) run(f sweepFlags) error {
+	a := s.app
+	cause := s.measure(f.live)
+	a.progress.clear()
+	if len(s.state.Points) == 0 && cause != nil {
+		return cause
+	}
+	if cause != nil {
+		a.complain(s.unfinished(cause))
+	} else if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	if n := s.state.UnreachedCount; n > 0 {
+		a.say("%d of %d points did not reach the wanted uncertainty.", n, len(s.state.Points))
+	}
+	return a.concludeSweep(f, s.report())
+}
+
+// unfinished says what ended the sweep and how to go on.
+func (s *steps) unfinished(cause error) error {
+	why := plain(cause)
+	if errors.Is(cause, context.Canceled) {
+		why = "interrupted"
+	}
+	return fmt.Errorf("%s after %d of %d points, which %s keeps; go on with: wheatear sweep --resume %s",
+		why, len(s.state.Points), len(s.state.FrequenciesHz), s.file, s.file)
+}
+
+// measure makes all points that are left. The file is written after each.
+func (s *steps) measure(f liveFlags) error {
+	if _, ok := s.state.Next(); !ok {
+		return nil
+	}
+	a := s.app
+	w, err := a.openSession(s.state.Jig.Name, s.jig, f, fmt.Sprintf("sweep %s from %d", s.state.Part, len(s.state.Points)))
+	if err != nil {
+		return err
+	}
+	defer a.closeSession(w)
+	s.work = w
+	defer a.tellKept(w, nil)
+	if err := putPart(w, s.state.Part); err != nil {
+		return err
+	}
+	w.SetReading(a.readingOptions(s.cal))
+	before := s.state.SignalS
+	for {
+		freqHz, ok := s.state.Next()
+		if !ok {
+			return nil
+		}
+		p, err := s.point(freqHz)
+		if err != nil {
+			return err
+		}
+		s.state.Points = append(s.state.Points, p)
+		s.state.SignalS = before + w.Seconds()
+		if err := s.save(); err != nil {
+			return err
+		}
+	}
+}
+
+// point measures one. What an error leaves unfinished is measured anew later.
+func (s *steps) point(freqHz float64) (*sweep.Point, error) {
+	a, w := s.app, s.work
+	a.progress.show(fmt.Sprintf("point %d of %d", len(s.state.Points)+1, len(s.state.FrequenciesHz)))
+	plan, err := w.Plan(a.ctx, []lockin.ToneRequest{{FreqHz: freqHz}})
+	if err != nil {
+		return nil, err
+	}
+	subject := live.Subject{Role: fixture.PartRole, Name: s.state.Part}
+	series, err := w.Average(a.ctx, subject, plan, s.cal, live.Goal{To: s.state.To, Seconds: s.state.WithinS})
+	if err != nil {
+		return nil, err
+	}
+	if s.state.To > 0 && !series.Reached {
+		s.state.UnreachedCount++
+	}
+	m, err := a.liveReadings(measureFlags{}, s.jig, s.cal, series.Observations(), []float64{freqHz})
+	if err != nil {
+		return nil, err
+	}
+	p := &sweep.Point{Corrected: m.Readings[0].Corrected, Files: m.Files}
+	p.Findings = append(p.Findings, series.Driver()...)
+	return p, nil
+}
+
+// save writes the file in such a way that there is always a whole one.
+func (s *steps) save() error {
+	text, err := s.state.Encode()
+	if err != nil {
+		return err
+	}
+	return writeFile(s.file, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+}
+
+// report is the sweep as far as it has come.
+func (s *steps) report() *report.Sweep {
+	r := &report.Sweep{
+		Measurement: report.Measurement{Jig: s.jig, Calibration: s.state.Calibration.Name, Cal: s.cal},
+		Part:        s.state.Part, Asked: len(s.state.FrequenciesHz), SignalS: s.state.SignalS,
+	}
+	for _, p := range s.state.Points {
+		r.Files = append(r.Files, p.Files...)
+		r.Readings = append(r.Readings, &report.Reading{Corrected: p.Corrected})
+	}
+	return r
+}
+
+// sweepTogether plays all tones at once.
+func (a *app) sweepTogether(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
+	tones, err := sweepTones(f.frequencies, cal)
+	if err != nil {
+		return err
+	}
+	w, err := a.openSession(f.jig, jig, f.live, "sweep "+f.part+" together")
+	if err != nil {
+		return err
+	}
+	defer a.closeSession(w)
+	if err := putPart(w, f.part); err != nil {
+		return err
+	}
+	w.SetReading(a.readingOptions(cal))
+	plan, err := w.Plan(a.ctx, tones)
+	if err != nil {
+		return err
+	}
+	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
+	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.value})
+	a.progress.clear()
+	if len(series.Takes) == 0 {
+		return err
+	}
+	if err != nil {
+		a.complain(err) // what was recorded before is read all the same
+	}
+	a.tellSeries(w, series)
+	m, err := a.liveReadings(measureFlags{calibration: f.calibration}, jig, cal, series.Observations(), live.Frequencies(plan))
+	if err != nil {
+		return err
+	}
+	m.AddFindings(series.Driver())
+	a.tellKept(w, redoTogether(f, m.Files, live.Frequencies(plan)))
+	s := &report.Sweep{Measurement: *m, Part: f.part, Asked: len(plan.Tones), Together: true, SignalS: w.Seconds()}
+	return a.concludeSweep(f, s)
+}
+
+// redoTogether is the command that reads the same from what was kept.
+func redoTogether(f sweepFlags, files []string, freqsHz []float64) []string {
+	line := []string{"wheatear", "sweep", "--jig", f.jig}
+	if f.calibration != "" {
+		line = append(line, "--calibration", f.calibration)
+	}
+	line = append(line, "--at", exact(freqsHz))
+	for _, file := range files {
+		line = append(line, "--recording", file)
+	}
+	return line
+}
