@@ -239,7 +239,7 @@ func (an *analyzer) addMainsLine(order int) {
 	m := &an.model
 	hz := float64(order) * m.mainsHz
 	reach := apartBins / an.seconds()
-	if hz > 0.49*m.rateHz {
+	if hz > 0.49*m.rateHz || m.hasMains(order) {
 		return
 	}
 	kept := make([]line, 0, len(m.lines)+1)
@@ -255,11 +255,27 @@ func (an *analyzer) addMainsLine(order int) {
 	m.lines = append(kept, line{mains: true, base: float64(order), tone: -1, order: order})
 }
 
-// addHighMains adds multiples beyond the first ten that stand out of the residual.
+func (m *jointModel) hasMains(order int) bool {
+	for _, l := range m.lines {
+		if l.mains && l.order == order {
+			return true
+		}
+	}
+	return false
+}
+
+// addHighMains adds, now that the mains frequency is known well, those of the first ten
+// multiples that seemed to stand on a tone and do not, and multiples beyond that stand
+// out of the residual.
 func (an *analyzer) addHighMains() bool {
 	spec := an.bins.tapered()
 	mains := an.joint.model.mainsHz
 	before := len(an.model.lines)
+	an.model.mainsHz = mains
+	copy(an.model.eps, an.joint.model.eps)
+	for order := 1; order <= humOrders; order++ {
+		an.addMainsLine(order)
+	}
 	for order := humOrders + 1; order <= humOrdersMax; order++ {
 		hz := mains * float64(order)
 		if hz > 0.45*an.sig.RateHz {
@@ -270,8 +286,6 @@ func (an *analyzer) addHighMains() bool {
 			an.addMainsLine(order)
 		}
 	}
-	an.model.mainsHz = mains
-	copy(an.model.eps, an.joint.model.eps)
 	return len(an.model.lines) > before
 }
 

@@ -145,7 +145,7 @@ func (f *jointFit) update(p *fitPass, g *gram, start jointModel) float64 {
 	variance := 0.0
 	for ch := range deltas {
 		variance += sparseMeanSquare(f.residual[ch]) / float64(channels)
-		shared.addChannel(f.amp[ch], p, ch)
+		shared.addChannel(f.amp[ch], p, ch, g)
 		deltas[ch] = g.solve(g.rhs(p.proj[ch], p.polyProj[ch]))
 		explained[ch] = shared.eliminate(g, g.coupling(m, f.amp[ch]), deltas[ch])
 	}

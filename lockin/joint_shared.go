@@ -78,8 +78,10 @@ func (s *sharedStep) prior(k int, at, usual, variance float64) {
 }
 
 // addChannel adds a channel's own terms: how the residual projects on the
-// derivative of the model, and the diagonal of the normal matrix.
-func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int) {
+// derivative of the model, and the normal matrix. Between different lines the drift is
+// left out of it: that takes a step more at worst.
+func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int, g *gram) {
+	s.addPairs(amp, g)
 	for l, ln := range s.m.lines {
 		a := amp[l]
 		power := (real(a)*real(a) + imag(a)*imag(a)) / 2
@@ -95,6 +97,29 @@ func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int) {
 			// Re(jA conj q), q = Σ w r exp(-jφ)
 			s.rhs[k] += r * (real(a)*imag(q) - imag(a)*real(q))
 			s.normal[k][k] += r * r * power * weight
+		}
+	}
+}
+
+// addPairs adds what lines bring to the normal matrix two by two: with weights t and
+// t and derivatives -Re A sin φ - Im A cos φ. It matters where lines are close.
+func (s *sharedStep) addPairs(amp []complex128, g *gram) {
+	drift := len(s.rhs) - 1
+	for l, a := range amp {
+		for i, b := range amp[:l] {
+			n := l*g.lines + i
+			dif, sum := g.dif[n].s2, g.sum[n].s2
+			w := (real(a)*real(b)*(dif-sum) + imag(a)*imag(b)*(dif+sum)) / 2 / sq(s.m.rateHz)
+			for k := range drift {
+				if r := s.m.rate(s.m.lines[l], k); r != 0 {
+					for j := range drift {
+						if q := s.m.rate(s.m.lines[i], j); q != 0 {
+							s.normal[k][j] += r * q * w
+							s.normal[j][k] += r * q * w
+						}
+					}
+				}
+			}
 		}
 	}
 }

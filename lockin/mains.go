@@ -176,12 +176,11 @@ func (c *comb) ratio(i int, offsetHz float64) float64 {
 	return p / c.noise[i]
 }
 
-// score sums the lines' ratios, each on a logarithmic scale so that a comb of many
-// weak lines counts like one of a few strong ones.
+// score sums the lines' ratios: the logarithm of the likelihood of that frequency.
 func (c *comb) score(offsetHz float64) float64 {
 	s := 0.0
 	for i := range c.order {
-		s += math.Log1p(c.ratio(i, offsetHz))
+		s += c.ratio(i, offsetHz)
 	}
 	return s
 }
