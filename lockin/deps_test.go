@@ -19,7 +19,6 @@ var mayImport = map[string][]string{
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
-	"audio/tape":                 {"audio", "audio/wave"},
 	"audio/virtual":              {"audio"},
 	"audio/audiotest":            {"audio", "audio/wave"},
 	"audio/kept":                 {"audio", "audio/wave"},
