@@ -258,3 +258,29 @@ func TestBreakInARecordOfUnknownTones(t *testing.T) {
 		t.Errorf("tones %+v, findings %v", a.Tones, a.Findings)
 	}
 }
+
+// Many tones, several of them near mains multiples, none of them hum.
+func TestManyTonesAreFoundUnasked(t *testing.T) {
+	want := []float64{53, 97, 203, 403, 503, 797, 1003, 1253, 1597, 2003, 5003}
+	rng := rand.New(rand.NewPCG(2, 3))
+	sig := caseRecord(caseSecond, 20)
+	for ch, x := range sig.Channels {
+		for i := range x {
+			ph := 2 * math.Pi / caseRate * float64(i)
+			x[i] *= 0.2
+			for k, f := range want {
+				x[i] += 0.03 * math.Sin(ph*f+float64(3*k+ch))
+			}
+			x[i] += 2e-4*math.Sin(ph*50.02) + 1e-5*rng.NormFloat64()
+		}
+	}
+	a := analyzed(t, sig, Config{})
+	if len(a.Tones) != len(want)+1 {
+		t.Fatalf("%d tones found, want %d", len(a.Tones), len(want)+1)
+	}
+	for i, f := range want {
+		if math.Abs(a.Tones[i+1].FreqHz-f) > 1e-3 {
+			t.Errorf("tone %d at %g Hz, want %g", i+1, a.Tones[i+1].FreqHz, f)
+		}
+	}
+}

@@ -165,14 +165,16 @@ func (an *analyzer) addBeside(f *jointFit) bool {
 	}
 	spec := newBins(f.residual, an.sig.RateHz).tapered()
 	floor := spec.floor(0, an.sig.RateHz/2)
-	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*an.strongestPower()))
+	strongest := an.strongestPower()
+	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*strongest))
 	before := len(an.tones)
-	for _, p := range peaks {
+	for _, p := range an.withoutMains(peaks, spec.stepHz) {
 		if len(an.tones) == mostTones {
 			break
 		}
-		if p.foundHz < highestTone*an.sig.RateHz && !an.isMains(p, peaks, spec.stepHz) &&
-			!near(p.foundHz, an.foundHz(), 4*spec.stepHz) && !near(p.foundHz, an.modelledHz(), spec.stepHz) && !an.overtone(p.foundHz, 2*spec.stepHz) {
+		weakOvertone := p.power < 0.01*strongest && an.overtone(p.foundHz, 2*spec.stepHz)
+		if p.foundHz < highestTone*an.sig.RateHz && !weakOvertone &&
+			!near(p.foundHz, an.foundHz(), 4*spec.stepHz) && !near(p.foundHz, an.modelledHz(), spec.stepHz) {
 			p.origin = beside
 			an.tones = append(an.tones, p)
 		}

@@ -100,11 +100,7 @@ func (an *analyzer) peakFor(spec bins, f float64) (hz, power float64, ok bool) {
 // strayTone returns the strongest peak of the spectrum that is no mains line.
 func (an *analyzer) strayTone(spec bins) (hz, power float64, ok bool) {
 	floor := spec.floor(0, an.sig.RateHz/2)
-	peaks := spec.peaks(strayOver * floor)
-	for _, p := range peaks {
-		if an.isMains(p, peaks, spec.stepHz) {
-			continue
-		}
+	for _, p := range an.withoutMains(spec.peaks(strayOver*floor), spec.stepHz) {
 		if p.power > power {
 			hz, power, ok = p.foundHz, p.power, true
 		}
@@ -112,22 +108,26 @@ func (an *analyzer) strayTone(spec bins) (hz, power float64, ok bool) {
 	return hz, power, ok
 }
 
-// isMains says whether a peak is a mains line: on a multiple of 50 or 60 Hz, as near as
-// the mains hold theirs and the record resolves, and not ten times stronger than every
-// lower multiple. Hum falls off towards higher multiples; a tone of 1 kHz need not.
-func (an *analyzer) isMains(p located, peaks []located, stepHz float64) bool {
-	for _, m := range an.mainsCandidates() {
-		order := mainsOrder(p.foundHz, m, stepHz)
-		if order == 1 {
-			return true
-		}
-		for _, q := range peaks {
-			if lower := mainsOrder(q.foundHz, m, stepHz); order > 0 && lower > 0 && lower < order && q.power > 0.01*p.power {
-				return true
+// withoutMains drops the mains lines from peaks, which come by frequency: those on a
+// multiple of 50 or 60 Hz, as near as the mains hold theirs and the record resolves, that
+// are not ten times stronger than every mains line below them. Hum falls off towards
+// higher multiples; a tone of 1 kHz need not.
+func (an *analyzer) withoutMains(peaks []located, stepHz float64) []located {
+	mains := make([]bool, len(peaks))
+	var out []located
+	for i, p := range peaks {
+		for _, m := range an.mainsCandidates() {
+			order := mainsOrder(p.foundHz, m, stepHz)
+			mains[i] = mains[i] || order == 1
+			for j, q := range peaks[:i] {
+				mains[i] = mains[i] || order > 1 && mains[j] && q.power > 0.01*p.power && mainsOrder(q.foundHz, m, stepHz) > 0
 			}
 		}
+		if !mains[i] {
+			out = append(out, p)
+		}
 	}
-	return false
+	return out
 }
 
 // mainsOrder returns which multiple of the mains hz lies on, 0 for none up to the 40th.
@@ -170,13 +170,13 @@ const (
 // harmonics 20 dB or more below a tone that they are multiples of.
 func (an *analyzer) locateAll(spec bins) {
 	floor := spec.floor(0, an.sig.RateHz/2)
-	peaks := spec.peaks(4 * peakOver * floor)
+	peaks := an.withoutMains(spec.peaks(4*peakOver*floor), spec.stepHz/2)
 	sort.Slice(peaks, func(i, j int) bool { return peaks[i].power > peaks[j].power })
 	for _, p := range peaks {
 		if len(an.tones) == mostTones || p.power < otherTones*peaks[0].power {
 			break
 		}
-		if p.foundHz < highestTone*an.sig.RateHz && !an.isMains(p, peaks, spec.stepHz/2) && !an.belongsTo(p, spec.stepHz) {
+		if p.foundHz < highestTone*an.sig.RateHz && !an.belongsTo(p, spec.stepHz) {
 			an.tones = append(an.tones, p)
 		}
 	}
