@@ -29,7 +29,12 @@ func TestScripts(t *testing.T) {
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
 		Setup: func(env *testscript.Env) error {
-			return os.WriteFile(env.WorkDir+"/jig.toml", []byte(clitest.Jig), 0o666)
+			for name, text := range map[string]string{"jig.toml": clitest.Jig, "bench.toml": clitest.LiveJig, "tray.toml": clitest.Tray} {
+				if err := os.WriteFile(env.WorkDir+"/"+name, []byte(text), 0o666); err != nil {
+					return err
+				}
+			}
+			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"status": scriptStatus,

@@ -38,10 +38,11 @@ func (a *app) answers(f setupFlags) (*answers, error) {
 	questions := []struct {
 		flag  string
 		value string
-		ask   func() (question string)
+		ask   func() (question string) // "" where it need not be asked
 		set   func(text string) error
 	}{
-		{"--input NAME", f.input, func() string { return a.deviceQuestion(s) }, func(t string) error { return a.setDevice(s, t) }},
+		{"--input NAME", f.input, a.deviceQuestion, func(t string) error { return a.setDevice(s, t) }},
+		{"--output NAME", "", func() string { return a.outputQuestion(s) }, func(t string) error { return a.setOutput(s, t) }},
 		{"--channels WHAT", f.channels, a.channelsQuestion, s.setChannels},
 		{"--inputs WHICH", orDefault(f.inputs, "1,2"), nil, s.setInputs},
 		{"--reference OHM", f.reference, func() string {
@@ -56,8 +57,10 @@ func (a *app) answers(f setupFlags) (*answers, error) {
 			}
 			continue
 		}
-		if err := a.choose(q.ask(), q.set); err != nil {
-			return nil, setupUnanswered(err, q.flag)
+		if question := q.ask(); question != "" {
+			if err := a.choose(question, q.set); err != nil {
+				return nil, setupUnanswered(err, q.flag)
+			}
 		}
 	}
 	return s, nil
@@ -69,48 +72,83 @@ type choice struct {
 	pair    *live.Pair
 }
 
-func (a *app) deviceQuestion(s *answers) string {
+func (a *app) outputQuestion(s *answers) string {
+	if !a.needsOutput(s) {
+		return ""
+	}
+	return "That one cannot play. Which device plays? Its clock is another one, which is corrected. A number, or part of its name:"
+}
+
+func (a *app) deviceQuestion() string {
 	devices := a.devicesForSetup()
 	a.choice = choice{devices, live.Serving(devices)}
 	for i, d := range devices {
 		report.Wrap(a.talk, fmt.Sprintf("  %2d  ", i+1), fmt.Sprintf("%s (%d in, %d out)", d.FullName(), d.Inputs, d.Outputs))
 	}
-	a.say("   0  simulated: a card with a jig that needs no hardware")
+	report.Wrap(a.talk, "   0  ", "simulated: a card with a jig that needs no hardware")
 	def := simulated
 	if p := a.choice.pair; p != nil {
 		def = p.Input.FullName()
 		a.say("%s would serve: %s.", def, p.Why)
 	}
-	return fmt.Sprintf("Which device records? A number, or part of its name [%s]:", def)
+	return fmt.Sprintf("Which device? A number, or part of its name [%s]:", def)
 }
 
 // setDevice takes a name, part of one, or a number of the list just shown.
 func (a *app) setDevice(s *answers, text string) error {
-	n, err := strconv.Atoi(text)
-	isNumber := err == nil && len(a.choice.devices) >= n && n >= 0 && s.output == ""
-	switch {
-	case text == "" && a.choice.pair != nil:
+	if text == "" && a.choice.pair != nil {
 		p := a.choice.pair
 		s.backend, s.input = live.PortAudio, p.Input.FullName()
 		if s.output == "" && p.Output.Number != p.Input.Number {
 			s.output = p.Output.FullName()
 		}
 		return nil
-	case text == "", isNumber && n == 0, strings.EqualFold(text, simulated):
+	}
+	if text == "" || text == "0" || strings.EqualFold(text, simulated) {
 		s.backend = live.Virtual
 		return nil
-	case isNumber:
-		text = a.choice.devices[n-1].FullName()
 	}
 	s.backend, s.input = live.PortAudio, text
 	if a.choice.devices == nil {
 		return nil // whether it is there is found when it is opened
 	}
-	d, err := portaudio.Choose(a.choice.devices, text, portaudio.Input)
+	d, err := a.choice.find(text)
+	s.input = d.FullName()
+	return err
+}
+
+// find finds a device that can record both voltages by its place in the list, or
+// by its name.
+func (c choice) find(text string) (portaudio.Device, error) {
+	if n, err := strconv.Atoi(text); err == nil {
+		if n < 0 || n > len(c.devices) {
+			return portaudio.Device{}, fmt.Errorf("%d: the list goes from 0 to %d", n, len(c.devices))
+		}
+		text = c.devices[n-1].FullName()
+	}
+	d, err := portaudio.Choose(c.devices, text, portaudio.Input)
 	if err == nil && d.Inputs < 2 {
 		err = fmt.Errorf("%q has one input; two are needed, on one converter", d.Name)
 	}
-	s.input = d.FullName()
+	return d, err
+}
+
+// needsOutput reports whether the chosen device cannot play.
+func (a *app) needsOutput(s *answers) bool {
+	if s.backend != live.PortAudio || s.output != "" || a.choice.devices == nil {
+		return false
+	}
+	d, err := portaudio.Choose(a.choice.devices, s.input, portaudio.Input)
+	return err == nil && d.Outputs == 0
+}
+
+// setOutput takes a name, part of one, or a number of the list.
+func (a *app) setOutput(s *answers, text string) error {
+	if n, err := strconv.Atoi(text); err == nil && n >= 1 && n <= len(a.choice.devices) {
+		text = a.choice.devices[n-1].FullName()
+	}
+	d, err := portaudio.Choose(a.choice.devices, text, portaudio.Output)
+	s.output = d.FullName()
 	return err
 }
 

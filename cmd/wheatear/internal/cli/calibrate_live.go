@@ -96,8 +96,8 @@ func (a *app) hand(w *work) live.Hand {
 
 // person is asked to connect what is wanted.
 type person struct {
-	app  *app
-	done bool // something was recorded before
+	app      *app
+	recorded bool // what was asked for before
 }
 
 // instructions say what to do for each standard.
@@ -115,26 +115,32 @@ func (p *person) Connect(ctx context.Context, what live.Subject, again []lockin.
 	case again != nil:
 		a.say("Refused, this cannot be %s:", what)
 		report.Findings(a.talk, again)
-	case p.done:
+	case p.recorded:
 		a.say("Recorded.")
 	}
-	p.done = true
 	text := instructions[what.Role]
 	if what.Load != nil {
 		text += " of " + report.Tie(what.Load.String()) + "."
 	}
-	answer, err := a.ask(text + " Enter when ready (s skips it, q stops):")
-	if err != nil {
-		return live.Stop, err
-	}
-	switch strings.ToLower(answer) {
-	case "s":
-		p.done = false
-		return live.Skip, nil
-	case "q":
-		return live.Stop, nil
-	}
-	return live.Ready, nil
+	fmt.Fprintln(a.talk)
+	a.say("%s", text)
+	answer := live.Stop
+	err := a.choose("Enter when it is so (s skips it, q stops):", func(text string) error {
+		known, ok := words[strings.ToLower(text)]
+		if !ok {
+			return fmt.Errorf("%q: Enter, s or q", text)
+		}
+		answer = known
+		return nil
+	})
+	p.recorded = answer == live.Ready
+	return answer, err
+}
+
+// words are the answers that a person can give.
+var words = map[string]live.Answer{
+	"": live.Ready, "y": live.Ready, "yes": live.Ready,
+	"s": live.Skip, "skip": live.Skip, "q": live.Stop, "quit": live.Stop,
 }
 
 // uncalibrated tells of a calibration that was not finished: a standard was refused,

@@ -33,7 +33,8 @@ func TestPlainDropsPackages(t *testing.T) {
 	for in, want := range map[string]string{
 		"fixture: jig.toml:3: colour: unknown key": "jig.toml:3: colour: unknown key",
 		"fixture: lockin: no tone":                 "no tone",
-		"jig: lockin: x":                           "jig: lockin: x",
+		"jig: lockin: x":                           "jig: x",
+		"jig: lockin x":                            "jig: lockin x",
 		"nothing to drop":                          "nothing to drop",
 	} {
 		if got := plain(errors.New(in)); got != want {

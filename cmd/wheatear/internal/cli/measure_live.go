@@ -133,6 +133,11 @@ func (a *app) watch(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
 	line := watchLine{app: a, json: f.json, same: isTerminal(a.stdout) && !f.json}
 	defer line.end()
+	a.progress.clear()
+	a.progress.on = false // one moving line is enough
+	if line.same {
+		a.say("Reading; ctrl-C ends it.")
+	}
 	for n := 0; ; n++ {
 		t, err := w.Take(a.ctx, subject, plan)
 		if errors.Is(err, context.Canceled) && n > 0 {
@@ -174,7 +179,6 @@ func (l *watchLine) show(m *report.Measurement) error {
 		m.AddFindings(r.Findings)
 	}
 	l.any = true
-	a.progress.clear()
 	var err error
 	switch {
 	case l.json:

@@ -192,7 +192,7 @@ func (a *app) tryLevels(f setupFlags, jig *fixture.Jig, file string) (*live.Leve
 // concludeSetup writes the file and tells what may still be wrong.
 func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.Levels) error {
 	if levels != nil {
-		if s.level == nil && levels.LevelDB != s.levelDB() {
+		if levels.LevelDB < s.levelDB() {
 			s.level = &fixture.Level{Value: levels.LevelDB}
 		}
 		if lockin.Worst(levels.Findings) == lockin.Invalid {
@@ -204,8 +204,7 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 	if err != nil {
 		return err
 	}
-	head := "# Written by wheatear setup on " + a.now().Format("2006-01-02") + ".\n" +
-		"# wheatear help jig tells what else may stand here.\n\n"
+	const head = "# Written by wheatear setup; wheatear help jig tells what else may stand here.\n\n"
 	err = writeFile(file, func(w io.Writer) error {
 		_, err := io.Copy(w, io.MultiReader(strings.NewReader(head), bytes.NewReader(jig.Encode())))
 		return err

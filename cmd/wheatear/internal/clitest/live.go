@@ -10,6 +10,7 @@ mains = 50
 
 [card]
 backend = "virtual"
+seconds = 0.7
 
 [virtual]
 tray = "tray.toml"

@@ -63,8 +63,11 @@ func (s *Session) Average(ctx context.Context, what Subject, plan *lockin.TonePl
 		if t != nil && (len(t.Spoilt) == 0 || len(out.Takes) == 0) {
 			out.Takes = append(out.Takes, t)
 		}
-		if err != nil || len(t.Spoilt) > 0 {
+		if err != nil {
 			return out, err
+		}
+		if len(t.Spoilt) > 0 {
+			return out, out.spoilt(t)
 		}
 		done, err := s.enough(out, cal, plan, goal)
 		if err != nil || done {
@@ -75,6 +78,15 @@ func (s *Session) Average(ctx context.Context, what Subject, plan *lockin.TonePl
 			return out, nil
 		}
 	}
+}
+
+// spoilt ends a series at a record that cannot be used. As the only one it speaks
+// for itself, by its findings.
+func (a *Averaged) spoilt(t *Take) error {
+	if a.Takes[0] == t {
+		return nil
+	}
+	return fmt.Errorf("live: %s cannot be used: %s; %d records before it can", t.Observation.File, t.trouble(), len(a.Takes))
 }
 
 func (a *Averaged) timeUp(goal Goal) {

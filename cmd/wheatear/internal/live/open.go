@@ -61,11 +61,17 @@ func openVirtual(jig *fixture.Jig, dir string, seed uint64) (card *virtual.Card,
 	}
 	const cardSeed = 1 // the same card in every session
 	cfg := virtual.Config{Jig: virtual.TypicalJig(), Faults: virtual.TypicalFaults(cardSeed), Tray: tray, Seed: seed}
-	for i, c := range jig.Channels {
-		cfg.Jig.Channels[i] = c.String()
-	}
 	cfg.Jig.ReferenceOhm = jig.ReferenceOhm
-	copy(cfg.Jig.FullScaleVolts[:], jig.FullScaleVolt)
+	for i, c := range jig.Channels {
+		input := jig.Inputs[i]
+		if input > len(cfg.Jig.Channels) {
+			return nil, nil, fmt.Errorf("live: input %d of the simulated card; it has 1 and 2", input)
+		}
+		cfg.Jig.Channels[input-1] = c.String()
+		if jig.FullScaleVolt != nil {
+			cfg.Jig.FullScaleVolts[input-1] = jig.FullScaleVolt[i]
+		}
+	}
 	if tray.Jig != nil {
 		cfg.Jig = *tray.Jig
 	}

@@ -2,6 +2,7 @@ package live
 
 import (
 	"slices"
+	"strings"
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/portaudio"
@@ -56,6 +57,11 @@ func (p *Pair) judge() int {
 	} else {
 		p.Why += "; through a mixer, which may convert the rate: set every volume to 100 % and leave it"
 	}
+	if !moves(in.Name) && !moves(out.Name) {
+		rank += 16
+	} else {
+		p.Why += "; it goes along when the system's default changes, so better name another if there is one"
+	}
 	if slices.Contains(in.RatesHz, audio.DefaultRateHz) {
 		rank += 4
 	}
@@ -67,3 +73,7 @@ func (p *Pair) judge() int {
 	}
 	return rank
 }
+
+// moves reports whether a device is not one by itself but whatever the system uses
+// at the time.
+func moves(name string) bool { return strings.Contains(strings.ToLower(name), "default") }

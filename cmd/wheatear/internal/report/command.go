@@ -7,16 +7,20 @@ import (
 )
 
 // Command writes a command line that can be copied into a shell, broken with
-// backslashes where it is longer than Columns.
+// backslashes where it is longer than Columns. A flag stays with its value.
 func Command(w io.Writer, words []string) {
 	line := " "
-	for i, word := range words {
-		word = quoted(word)
-		if i > 0 && width(line)+1+width(word)+2 > Columns {
+	for i := 0; i < len(words); i++ {
+		text := quoted(words[i])
+		if strings.HasPrefix(text, "--") && i+1 < len(words) && !strings.HasPrefix(words[i+1], "--") {
+			i++
+			text += " " + quoted(words[i])
+		}
+		if line != " " && width(line)+1+width(text)+2 > Columns {
 			fmt.Fprintln(w, line+" \\")
 			line = "     "
 		}
-		line += " " + word
+		line += " " + text
 	}
 	fmt.Fprintln(w, line)
 }
