@@ -40,20 +40,31 @@ var sourceSchema = schema{"source": text, "u": numeric, "share": numeric}
 
 var equivalentSchema = schema{"r_ohm": figure, "c_f": figure, "l_h": figure}
 
+// readingSchema is a reading, wherever it is printed.
+var readingSchema = schema{
+	"frequency_nominal_hz": numeric, "frequency_hz": figure,
+	"state":  oneOf{"ok", "open", "short", "no-signal"},
+	"z":      schema{"re_ohm": figure, "im_ohm": figure, "correlation": maybe, "modulus_ohm": figure, "phase_rad": figure},
+	"series": equivalentSchema, "parallel": equivalentSchema, "q": figure, "d": figure,
+	"dominant": oneOf{"capacitor", "inductor", "resistor", ""},
+	"level":    schema{"part_v_rms": maybe, "part_a_rms": maybe},
+	"trusted":  boolean, "findings": list{text},
+	"budget?": schema{"re_ohm": list{sourceSchema}, "im_ohm": list{sourceSchema}},
+}
+
 // schemas are the documents that the commands print.
 var schemas = map[string]schema{
 	"wheatear.measure/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "findings": list{findingSchema},
-		"readings": list{schema{
-			"frequency_nominal_hz": numeric, "frequency_hz": figure,
-			"state":  oneOf{"ok", "open", "short", "no-signal"},
-			"z":      schema{"re_ohm": figure, "im_ohm": figure, "correlation": maybe, "modulus_ohm": figure, "phase_rad": figure},
-			"series": equivalentSchema, "parallel": equivalentSchema, "q": figure, "d": figure,
-			"dominant": oneOf{"capacitor", "inductor", "resistor", ""},
-			"level":    schema{"part_v_rms": maybe, "part_a_rms": maybe},
-			"trusted":  boolean, "findings": list{text},
-			"budget?": schema{"re_ohm": list{sourceSchema}, "im_ohm": list{sourceSchema}},
-		}},
+		"readings": list{readingSchema},
+	},
+	"wheatear.sweep/1": {
+		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "points_asked": numeric, "together": boolean, "signal_s": maybe,
+		"readings": list{readingSchema}, "findings": list{findingSchema},
+	},
+	"wheatear.demo/1": {
+		"schema": text, "folder": text,
+		"readings": list{schema{"part": text, "frequency_hz": numeric, "unit": text, "truth": maybe, "reading": figure, "holds": boolean}},
 	},
 	"wheatear.calibrate/1": {"schema": text, "frequencies_hz": list{numeric}, "findings": list{findingSchema}},
 	"wheatear.devices/1": {

@@ -44,18 +44,24 @@ func WriteSweep(w io.Writer, s *Sweep) error {
 	return err
 }
 
-// sweepRow is a reading in the table, with the unit once behind both numbers: so
-// all columns fit.
+// sweepRow is a reading in the table, narrow enough for all columns to fit.
 func (r *Reading) sweepRow() []string {
 	row := r.row()
 	row[0] = place(r.NominalHz)
 	for i := 1; i < len(row); i++ {
-		value, half, ok := strings.Cut(row[i], " ± ")
-		if space := strings.LastIndex(half, " "); ok && space >= 0 {
-			row[i] = strings.TrimSuffix(value, half[space:]) + " ± " + half
-		}
+		row[i] = once(row[i])
 	}
 	return row
+}
+
+// once writes the unit of a value and its uncertainty only behind the latter.
+func once(text string) string {
+	value, half, ok := strings.Cut(text, " ± ")
+	space := strings.LastIndex(half, " ")
+	if !ok || space < 0 {
+		return text
+	}
+	return strings.TrimSuffix(value, half[space:]) + " ± " + half
 }
 
 // about says what was measured and how.
