@@ -24,8 +24,6 @@ func (l Limits) Contain(x float64) bool { return x >= l.Low && x <= l.High }
 // twoSided reports whether both limits exist.
 func (l Limits) twoSided() bool { return !math.IsInf(l.Low, 0) && !math.IsInf(l.High, 0) }
 
-func (l Limits) middle() float64 { return l.Low + (l.High-l.Low)/2 }
-
 // inward moves both limits inward by g, outward where g is negative.
 func (l Limits) inward(g float64) Limits { return Limits{l.Low + g, l.High - g} }
 
