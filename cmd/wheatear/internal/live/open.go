@@ -59,27 +59,44 @@ func openVirtual(jig *fixture.Jig, dir string, seed uint64) (card *virtual.Card,
 	for _, p := range tray.Parts {
 		parts = append(parts, p.Name)
 	}
-	const cardSeed = 1 // the same card in every session
-	cfg := virtual.Config{Jig: virtual.TypicalJig(), Faults: virtual.TypicalFaults(cardSeed), Tray: tray, Seed: seed}
-	cfg.Jig.ReferenceOhm = jig.ReferenceOhm
-	for i, c := range jig.Channels {
-		input := jig.Inputs[i]
-		if input > len(cfg.Jig.Channels) {
-			return nil, nil, fmt.Errorf("live: input %d of the simulated card; it has 1 and 2", input)
-		}
-		cfg.Jig.Channels[input-1] = c.String()
-		if jig.FullScaleVolt != nil {
-			cfg.Jig.FullScaleVolts[input-1] = jig.FullScaleVolt[i]
+	cfg := Simulated(tray, seed)
+	if tray.Jig == nil {
+		if err := wire(&cfg.Jig, jig); err != nil {
+			return nil, nil, err
 		}
 	}
+	card, err = virtual.New(cfg)
+	return card, parts, err
+}
+
+// wire makes the simulated jig one that the jig file describes.
+func wire(simulated *virtual.Jig, jig *fixture.Jig) error {
+	simulated.ReferenceOhm = jig.ReferenceOhm
+	for i, c := range jig.Channels {
+		input := jig.Inputs[i]
+		if input > len(simulated.Channels) {
+			return fmt.Errorf("live: input %d of the simulated card; it has 1 and 2", input)
+		}
+		simulated.Channels[input-1] = c.String()
+		if jig.FullScaleVolt != nil {
+			simulated.FullScaleVolts[input-1] = jig.FullScaleVolt[i]
+		}
+	}
+	return nil
+}
+
+// Simulated says what the simulated jig of a tray is: where its file is silent, a jig
+// on a kitchen table and the same ordinary card in every session.
+func Simulated(tray *virtual.Tray, seed uint64) virtual.Config {
+	const cardSeed = 1
+	cfg := virtual.Config{Jig: virtual.TypicalJig(), Faults: virtual.TypicalFaults(cardSeed), Tray: tray, Seed: seed}
 	if tray.Jig != nil {
 		cfg.Jig = *tray.Jig
 	}
 	if tray.Faults != nil {
 		cfg.Faults = *tray.Faults
 	}
-	card, err = virtual.New(cfg)
-	return card, parts, err
+	return cfg
 }
 
 // readTray reads the file with the parts; without one there are the standards.

@@ -79,6 +79,7 @@ func (s *Session) standard(ctx context.Context, hand Hand, what Subject, plan *l
 			return err
 		}
 		if len(out.Refused) == 0 {
+			out.Refused = nil
 			out.add(t)
 			return nil
 		}
