@@ -35,12 +35,17 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	if an.nothingLeft() {
 		return an.out, nil
 	}
+	if len(cfg.TonesHz) == 0 {
+		an.selectSpan() // the start and the end of tones would pass for tones
+	}
 	an.locate()
 	if len(an.tones) == 0 {
 		an.reportNoTones()
 		return an.out, nil
 	}
-	an.selectSpan()
+	if len(cfg.TonesHz) > 0 {
+		an.selectSpan()
+	}
 	if err := an.fit(); err != nil {
 		return nil, err
 	}
