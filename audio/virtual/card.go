@@ -224,6 +224,10 @@ func (c *Card) Insert(name string) error {
 // Remove takes out what is in the jig and leaves it open.
 func (c *Card) Remove() { _ = c.Insert("open") } // an open is in every tray
 
+// Parts are what [Card.Insert] can put in: the parts of the tray, then the standards
+// that it does not have itself.
+func (c *Card) Parts() []Part { return c.tray.all(c.jig.ReferenceOhm) }
+
 // Inserted is the name of what is in the jig.
 func (c *Card) Inserted() string {
 	c.mu.Lock()

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -48,9 +49,20 @@ func standards(referenceOhm float64) []Part {
 	}
 }
 
+// all are the parts of the tray, then the standards of whose name it has none.
+func (t *Tray) all(referenceOhm float64) []Part {
+	all := slices.Clone(t.Parts)
+	for _, s := range standards(referenceOhm) {
+		if !slices.ContainsFunc(t.Parts, func(p Part) bool { return p.Name == s.Name }) {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
 // find returns a part by its name.
 func (t *Tray) find(name string, referenceOhm float64) (*Part, error) {
-	all := append(append([]Part(nil), t.Parts...), standards(referenceOhm)...)
+	all := t.all(referenceOhm)
 	for i := range all {
 		if all[i].Name != name {
 			continue

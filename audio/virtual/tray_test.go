@@ -145,3 +145,24 @@ series_resistance = "0.6"
 	// resonator, diode <nil>
 	// virtual: tray.toml:1: part: "a": circuit "R 1 +", place 6: an element is missing at the end
 }
+
+// What can be put in is listed: a part that bears the name of a standard once.
+func TestParts(t *testing.T) {
+	tray, err := ParseTray("tray", []byte("[[part]]\nname = \"film\"\ncircuit = \"C 1u\"\n[[part]]\nname = \"short\"\ncircuit = \"R 1m\"\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := newCard(t, Config{Tray: tray, Jig: Jig{ReferenceOhm: 470}})
+	list := c.Parts()
+	if got := names(list); got != "film, short, open, load" {
+		t.Fatalf("there are %s", got)
+	}
+	if list[1].Circuit != "R 1m" || list[3].Circuit != "R 470 // C 0.2p" {
+		t.Errorf("got %+v", list)
+	}
+	for _, p := range list {
+		if err := c.Insert(p.Name); err != nil {
+			t.Error(err)
+		}
+	}
+}

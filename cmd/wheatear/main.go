@@ -5,15 +5,17 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"syscall"
 
 	"example.org/wheatear/cmd/wheatear/internal/cli"
 )
 
 func main() { os.Exit(run()) }
 
-// run ends work on the first interrupt, and the program at once on the second.
+// run ends work on the first interrupt or request to end, and the program at once on
+// the second.
 func run() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
 	return cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)

@@ -66,6 +66,7 @@ var schemas = map[string]schema{
 		"schema": text, "folder": text,
 		"readings": list{schema{"part": text, "frequency_hz": numeric, "unit": text, "truth": maybe, "reading": figure, "holds": boolean}},
 	},
+	"wheatear.simulate/1":  {"schema": text, "parts": list{schema{"name": text, "circuit": text, "note": text}}},
 	"wheatear.calibrate/1": {"schema": text, "frequencies_hz": list{numeric}, "findings": list{findingSchema}},
 	"wheatear.devices/1": {
 		"schema": text, "pair": orNull{schema{"input": text, "output": text, "why": text}},
