@@ -28,14 +28,14 @@ func TestReadmeTranscripts(t *testing.T) {
 			continue
 		}
 		ran++
-		var out, talk bytes.Buffer
-		if status := cli.Run(context.Background(), strings.Fields(args), strings.NewReader(""), &out, &talk); status != 0 {
-			t.Errorf("%s: status %d: %s", line, status, talk.String())
+		out, err := transcript(args)
+		if err != nil {
+			t.Errorf("%s: %v", line, err)
 		}
-		if out.String() != said {
-			t.Errorf("%s prints\n%s\nthe README says\n%s", line, out.String(), said)
+		if why := differs(out, said); why != "" {
+			t.Errorf("%s: %s. It prints\n%s\nthe README says\n%s", line, why, out, said)
+			blocks[i] = "\n" + line + "\n" + out
 		}
-		blocks[i] = "\n" + line + "\n" + out.String()
 	}
 	if ran == 0 {
 		t.Error("the README holds no transcript")
@@ -45,6 +45,19 @@ func TestReadmeTranscripts(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// transcript runs a command line of the README. The demo, which takes a while and
+// leaves a folder, is run once for all tests.
+func transcript(args string) (string, error) {
+	if args == "demo" {
+		return demonstrated()
+	}
+	var out, talk bytes.Buffer
+	if status := cli.Run(context.Background(), strings.Fields(args), strings.NewReader(""), &out, &talk); status != 0 {
+		return "", fmt.Errorf("status %d: %s", status, talk.String())
+	}
+	return out.String(), nil
 }
 
 // The README's tables are the program's own.

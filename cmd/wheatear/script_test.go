@@ -17,10 +17,18 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(tidy{m}, map[string]func(){
 		"wheatear": main,
 		"jigwav":   clitest.Jigwav,
 	})
+}
+
+// tidy runs the tests and takes away what they share.
+type tidy struct{ m *testing.M }
+
+func (t tidy) Run() int {
+	defer os.RemoveAll(demoFolder)
+	return t.m.Run()
 }
 
 // TestScripts runs testdata/script; go test -run 'Scripts/NAME' runs one of them.

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -160,6 +161,10 @@ func (b *bench) calibrate() error {
 		return errors.New("the simulated jig could not be calibrated")
 	}
 	b.cal = cal
+	for i, f := range findings {
+		findings[i].File = strings.TrimSuffix(filepath.Base(f.File), ".wav")
+	}
+	b.told.AddFindings(findings)
 	b.told.Tones, b.told.SignalS = cal.Frequencies(), w.Seconds()
 	return writeCalibration(b.file("cal.json"), cal)
 }
@@ -214,7 +219,9 @@ func (b *bench) part(p demo.Part) error {
 	if err != nil {
 		return err
 	}
+	b.find(p.Name, m.Findings)
 	for i, freqHz := range shown {
+		b.find(p.Name, m.Readings[i].Findings)
 		row := report.DemoRow{Part: p.Name, Reading: m.Readings[i], True: demo.Exact(p.Truth(freqHz), freqHz)}
 		b.told.Rows = append(b.told.Rows, row)
 		if p.Name == demo.Coil {
@@ -222,6 +229,15 @@ func (b *bench) part(p demo.Part) error {
 		}
 	}
 	return nil
+}
+
+// find adds findings about a part; the files are those of a folder whose name may
+// be another each time.
+func (b *bench) find(part string, findings []lockin.Finding) {
+	for _, f := range findings {
+		f.File = part
+		b.told.AddFindings([]lockin.Finding{f})
+	}
 }
 
 // closest returns the frequency that is nearest.

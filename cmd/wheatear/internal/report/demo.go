@@ -9,17 +9,19 @@ import (
 	"strings"
 
 	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 // Demo is what demo has to tell: readings of parts of which the truth is known.
 type Demo struct {
-	Jig     virtual.Jig    // as it really is
-	Faults  virtual.Faults // likewise
-	Tones   []float64      // calibrated, in hertz
-	SignalS float64        // recorded for the calibration
-	Rows    []DemoRow
+	Jig      virtual.Jig    // as it really is
+	Faults   virtual.Faults // likewise
+	Tones    []float64      // calibrated, in hertz
+	SignalS  float64        // recorded for the calibration
+	Rows     []DemoRow
+	Findings []lockin.Finding // what the records showed, each once
 
 	// The part that misleads at its last frequency.
 	Coil        []DemoRow
@@ -32,6 +34,13 @@ type DemoRow struct {
 	Part string
 	*Reading
 	True impedance.Reading // at the same frequency
+}
+
+// AddFindings adds those that are not there already.
+func (d *Demo) AddFindings(findings []lockin.Finding) {
+	m := Measurement{Findings: d.Findings}
+	m.AddFindings(findings)
+	d.Findings = m.Findings
 }
 
 // compared picks what the reading is shown by, and the same of the truth; ok is
@@ -93,6 +102,10 @@ func WriteDemo(w io.Writer, d *Demo) error {
 	Wrap(&b, "", "± is half of the 95 % interval. "+held20(held, len(d.Rows)))
 	fmt.Fprintln(&b)
 	Wrap(&b, "", d.misleading())
+	if len(d.Findings) > 0 {
+		fmt.Fprintln(&b)
+		Findings(&b, d.Findings)
+	}
 	_, err := w.Write(b.Bytes())
 	return err
 }
@@ -107,7 +120,7 @@ func (d *Demo) bench() string {
 	return fmt.Sprintf("A resistor of %s lies in series with the part, and a sound card records both voltages. "+
 		"As on a real bench there are faults that nobody tells the program: noise, %s hum, inputs that differ by %s and %s, "+
 		"a clock that is %s off, leads of %s and %s, strays of %s. "+
-		"An open, a short and a load of 1 kΩ, 0.1 %%, recorded for %s with %d tones at once from %s to %s, tell it enough of them:",
+		"An open, a short and a load of 1 kΩ, 0.1 %%, recorded for %s with %d tones at once from %s to %s, tell it what it needs:",
 		Tie("1 kΩ"), Tie(rough(f.Hum.Hz, "Hz")), Tie(percentOf(f.Gain[1])), Tie(fmt.Sprintf("%.2g samples", f.Delay[1])),
 		Tie(fmt.Sprintf("%.2g ppm", f.ClockPPM)), Tie(ohm), Tie(rough(d.Jig.LeadHenry, "H")), Tie(rough(d.Jig.FixtureFarad, "F")),
 		Tie(fixed(d.SignalS, 1)+" s"), len(d.Tones), Tie(rough(d.Tones[0], "Hz")), Tie(rough(d.Tones[len(d.Tones)-1], "Hz")))
@@ -131,12 +144,12 @@ func (d *Demo) misleading() string {
 		"Its winding is a capacitor too, of %s, with which it resonates at %s: the nearer a tone lies to that, "+
 		"the more inductance it shows, and above it the coil reads as a capacitor. "+
 		"What counts for the valve is the reading at the frequency at which it works, the lowest. A sweep shows it: %s.svg.",
-		first.Part, Tie(rough3(a.Value, unit)), Tie(rough3(first.NominalHz, "Hz")), Tie(rough3(b.Value, unit)), Tie(rough3(last.NominalHz, "Hz")),
-		Tie(rough(d.CoilFarad, "F")), Tie(rough3(d.ResonanceHz, "Hz")), first.Part)
+		first.Part, Tie(threeDigits(a.Value, unit)), Tie(threeDigits(first.NominalHz, "Hz")), Tie(threeDigits(b.Value, unit)), Tie(threeDigits(last.NominalHz, "Hz")),
+		Tie(rough(d.CoilFarad, "F")), Tie(threeDigits(d.ResonanceHz, "Hz")), first.Part)
 }
 
-// rough3 writes a number with three digits.
-func rough3(v float64, unit string) string {
+// threeDigits writes a number with three digits.
+func threeDigits(v float64, unit string) string {
 	three, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 2, 64), 64)
 	if err != nil || math.IsNaN(three) {
 		return "—"
