@@ -163,6 +163,8 @@ func (c colours) read(list []band) (Marking, error) {
 	switch {
 	case n == 1 && list[0].figure == 0:
 		return m, nil
+	case n == 1:
+		return m, c.errorf(1, "one %s band: there are three to six, or a single black one on a link", c.names[0])
 	case n < 3:
 		return m, c.errorf(n, "%d bands: there are three to six, or a single black one on a link", n)
 	case n > 6:

@@ -34,8 +34,17 @@ func (l Limits) inward(g float64) Limits { return Limits{l.Low + g, l.High - g} 
 //
 // 1 − p is the specific consumer's risk of accepting it, p the specific producer's
 // risk of rejecting it. The difference is taken between the smaller tails, so that
-// small probabilities keep their digits. Reference: JCGM 106:2012, 7.2 to 7.4.
+// small probabilities keep their digits. Of a sample it is never less than Least.
+// Reference: JCGM 106:2012, 7.2 to 7.4.
 func ConformanceProbability(d Distribution, l Limits) float64 {
+	p := between(d, l)
+	if s, ok := d.(*Draws); ok {
+		return math.Max(p, s.Least())
+	}
+	return p
+}
+
+func between(d Distribution, l Limits) float64 {
 	low, high := d.Below(l.Low), d.Below(l.High)
 	switch {
 	case high < 0.5:

@@ -59,6 +59,7 @@ func TestWordsOfMarkings(t *testing.T) {
 		{"22uH", parts.None, []string{"22uH: 22 µH", "22uH: 22 µF, 3 %"}},
 		{"22uHK", parts.None, []string{"22uHK: 22 µH, 10 %"}},
 		{"22u", parts.None, []string{"22u: 22 µF"}},
+		{"100n", parts.None, []string{"100n: 100 nF"}}, // and not 10 Ω of 30 %
 		{"22u", parts.Henry, []string{"22u: 22 µH"}},
 		{"47nFK", parts.None, []string{"47nFK: 47 nF, 10 %"}},
 		{"4k7ΩJ", parts.None, []string{"4k7ΩJ: 4.7 kΩ, 5 %"}},
@@ -137,7 +138,7 @@ var malformed = []struct {
 	{strings.Repeat("9", 5000), parts.None, 1, "too long"},
 	{"4K7", parts.Volt, 1, "not in volt"},
 	{"red red", parts.None, 8, "2 bands"},
-	{"brown", parts.None, 6, "1 bands"},
+	{"brown", parts.None, 6, "one brown band"},
 	{"red red red red red red red", parts.None, 25, "7 bands"},
 	{"red blue mauve", parts.None, 10, "no colour"},
 	{"gold red violet yellow", parts.None, 1, "other end it is 4.7 kΩ"},

@@ -78,8 +78,8 @@ func NewDraws(sample []float64) (*Draws, error) {
 }
 
 // Below returns (k + ½)/(n + 1) for k of n draws below x, where a draw at x counts
-// half. The halves keep a tail that no draw fell into from having the probability
-// zero, which a sample cannot tell.
+// half. The other halves keep a tail that no draw fell into from having the
+// probability zero, which a sample cannot tell.
 func (d *Draws) Below(x float64) float64 {
 	first, _ := slices.BinarySearch(d.sorted, x)
 	next, _ := slices.BinarySearchFunc(d.sorted, x, func(v, x float64) int {
@@ -90,6 +90,10 @@ func (d *Draws) Below(x float64) float64 {
 	})
 	return (float64(first+next)/2 + 0.5) / float64(len(d.sorted)+1)
 }
+
+// Least returns ½/(n + 1), the smallest probability of anything that so many draws
+// can tell.
+func (d *Draws) Least() float64 { return 0.5 / float64(len(d.sorted)+1) }
 
 // Above returns 1 − Below.
 func (d *Draws) Above(x float64) float64 { return 1 - d.Below(x) }

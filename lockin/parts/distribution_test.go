@@ -35,6 +35,9 @@ func TestDrawsOfANormal(t *testing.T) {
 	if got := parts.ConformanceProbability(d, l); math.Abs(got-want) > 4*math.Sqrt(want*(1-want)/n) {
 		t.Errorf("got %g, want %g", got, want)
 	}
+	if p := parts.ConformanceProbability(d, parts.Limits{Low: 200, High: 300}); p != 0.5/(n+1) {
+		t.Errorf("far from all draws the probability is %g", p)
+	}
 	if low := d.Below(90); low != 0.5/(n+1) {
 		t.Errorf("a tail without draws has probability %g", low)
 	}

@@ -237,7 +237,7 @@ func (d *decoder) finish(base Marking, rest string) (Marking, error) {
 		return base, nil
 	}
 	letter := runes[0]
-	if d.unit == Ohm {
+	if d.unit == Ohm && base.Code == LetterCode { // 100n is no 10 Ω of 30 %
 		letter = unicode.ToUpper(letter)
 	}
 	m, ok := base.withTolerance(letter)
