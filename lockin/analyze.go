@@ -2,6 +2,7 @@ package lockin
 
 import (
 	"fmt"
+	"math"
 )
 
 // Analyze finds the tones of cfg in a record, with their uncertainty and with
@@ -35,16 +36,9 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	if an.nothingLeft() {
 		return an.out, nil
 	}
-	if len(cfg.TonesHz) == 0 {
-		an.selectSpan() // the start and the end of tones would pass for tones
-	}
-	an.locate()
-	if len(an.tones) == 0 {
+	if !an.findTones() {
 		an.reportNoTones()
 		return an.out, nil
-	}
-	if len(cfg.TonesHz) > 0 {
-		an.selectSpan()
 	}
 	if err := an.fit(); err != nil {
 		return nil, err
@@ -139,11 +133,57 @@ func (an *analyzer) foundHz() []float64 {
 	return out
 }
 
-// selectSpan takes the stretch where the level stands.
-func (an *analyzer) selectSpan() {
-	s := steadySpan(an.used(), sortedCopy(an.foundHz()))
+// findTones finds the stretch where the level stands and the tones in it. The beginning
+// and the end of a tone spread its spectrum, so the stretch comes first, by the tones
+// asked for; where these are not what is there, it is chosen again by what was found.
+func (an *analyzer) findTones() bool {
+	whole := an.span
+	an.selectSpan(an.cfg.TonesHz)
+	an.locate()
+	if len(an.tones) == 0 {
+		an.span = whole
+		an.locate()
+	}
+	if len(an.tones) == 0 {
+		return false
+	}
+	if an.cfg.Stepped || math.Abs(an.clockTone().foundHz/an.clockTone().nominalHz-1) > clockSearch {
+		an.span = whole
+		an.selectSpan(an.foundHz())
+	}
+	an.reportPause()
+	return true
+}
+
+// selectSpan takes the stretch where the level stands, judged by tones at freqsHz or,
+// without any, by all power.
+func (an *analyzer) selectSpan(freqsHz []float64) {
+	s := steadySpan(an.used(), sortedCopy(freqsHz))
 	off := an.span.first
 	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, pauses: s.pauses, pauseFrame: s.pauseFrame + off}
+}
+
+// reportPause tells of a tone that was away for longer than a window: only the longest
+// stretch is used.
+func (an *analyzer) reportPause() {
+	if an.span.pauses == 0 {
+		return
+	}
+	at := float64(an.span.pauseFrame) / an.sig.RateHz
+	f := Finding{Code: Dropout, Severity: Invalid, AtS: &at,
+		Detail: fmt.Sprintf("the tone is away %s, first near %.2f s; the longest stretch lasts %.2f s", times(an.span.pauses), at, an.seconds()),
+		Advice: "let the player run through; close what loads the computer, and record again"}
+	if an.seconds() >= enoughSoundS {
+		f.Severity = Warning
+	}
+	an.find(f)
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 // used returns the stretch that is analysed.

@@ -284,3 +284,20 @@ func TestManyTonesAreFoundUnasked(t *testing.T) {
 		}
 	}
 }
+
+// The player stopped for 300 ms in the middle: what is left on one side is used, and said.
+func TestToneThatPauses(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	sig := caseRecord(2*caseSecond, 1000)
+	for _, x := range sig.Channels {
+		clear(x[40000:54400])
+		for i := range x {
+			x[i] += 1e-5 * rng.NormFloat64()
+		}
+	}
+	a := analyzed(t, sig, Config{TonesHz: []float64{1000}})
+	checkRatio(t, a, 1e-5)
+	if f := finding(a, Dropout); f == nil || f.Severity != Warning || a.First < 54400 {
+		t.Errorf("used %d to %d, findings %v", a.First, a.End, a.Findings)
+	}
+}

@@ -91,10 +91,31 @@ func (an *analyzer) peakFor(spec bins, f float64) (hz, power float64, ok bool) {
 	reach := clockSearch*f + 1.5*spec.stepHz
 	hz, power, ok = spec.peakNear(f-reach, f+reach)
 	if !ok || math.Abs(hz-f) > clockSearch*f+spec.stepHz {
-		return 0, 0, false
+		hz, power, ok = f, spec.shoulder(f), true
 	}
 	wide := math.Max(60*spec.stepHz, 0.1*f)
 	return hz, power, power > peakOver*spec.floor(f-wide, f+wide)
+}
+
+// shoulder returns the power at hz where it stands on the side of a near peak of like
+// strength, as a tone does whose neighbour is hardly resolved; 0 on a mere skirt.
+func (b bins) shoulder(hz float64) float64 {
+	k := int(math.Round(hz / b.stepHz))
+	if k < 2 || k > b.len()-3 {
+		return 0
+	}
+	near, top := 0.0, 0.0
+	for i := 1; i < b.len()-1; i++ {
+		p := b.power(i)
+		top = math.Max(top, p)
+		if i > k-4 && i < k+4 {
+			near = math.Max(near, p)
+		}
+	}
+	if p := b.power(k); p > 0.05*near && p > 1e-4*top {
+		return p
+	}
+	return 0
 }
 
 // strayTone returns the strongest peak of the spectrum that is no mains line.
