@@ -17,7 +17,7 @@ func checkNarrow(t *testing.T, text string) {
 }
 
 var helpTopics = []string{
-	"help", "help devices", "help setup", "help stimulus", "help calibrate", "help demo", "help measure", "help sweep", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help completion", "measure --help",
+	"help", "help devices", "help setup", "help stimulus", "help calibrate", "help demo", "help measure", "help sweep", "help parts", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help completion", "measure --help",
 }
 
 func TestHelpFitsAnOrdinaryTerminal(t *testing.T) {
@@ -37,7 +37,7 @@ func TestHelpFitsAnOrdinaryTerminal(t *testing.T) {
 func TestHelpExamples(t *testing.T) {
 	desk(t)
 	ran := 0
-	for _, topic := range []string{"", "devices", "setup", "stimulus", "calibrate", "measure", "sweep", "demodulate", "simulate", "help"} {
+	for _, topic := range []string{"", "devices", "setup", "stimulus", "calibrate", "measure", "sweep", "parts", "demodulate", "simulate", "help"} {
 		_, text := wheatear("help " + topic)
 		for _, line := range examples(text) {
 			if status, seen := wheatear(line); status != 0 {

@@ -24,6 +24,7 @@ type measureFlags struct {
 	budget      bool
 	explain     bool
 	json        bool
+	expect      expected
 
 	part   string
 	to     share
@@ -59,6 +60,10 @@ input. --at all takes the tones found in the recordings.
 What a finding calls invalid is not to be trusted: such a reading has no
 figures, but the reason and what to do, and the exit status is 3.
 
+--expect judges each reading by a part and its tolerance, such as 100nJ or
+4.7k/1%: pass or fail where the odds are 95 % or more, else undecided, with the
+risk in figures. A verdict other than pass gives exit status 4.
+
 --budget tells what the uncertainty is made of, --explain the whole way from the
 recording to the reading.
 
@@ -66,7 +71,9 @@ JSON: {"schema": "wheatear.measure/1", "jig", "calibration", "readings": [...],
 "findings": [...]}, in SI units; every quantity is {"value", "u", "low", "high"}
 with its standard uncertainty and 95 % interval, null where there is none. With
 --budget each reading also has "budget": {"re_ohm": [{"source", "u", "share"}],
-"im_ohm": [...]}.`,
+"im_ohm": [...]}; with --expect "verdict": {"outcome", "expected", "quantity",
+"circuit", "limit_low", "limit_high", "conformance_probability", "risk",
+"acceptance_low", "acceptance_high", "capability_index", "u_to_decide"}.`,
 		Example: `  wheatear measure --jig bench.toml --calibration live.json --at 1k \
       --part c100n --to 0.1%
   wheatear measure --jig jig.toml --calibration cal.json --at 1k \
@@ -85,6 +92,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.Var(&f.within, "within", "live: record for this long at the most (default one\nrecord, or 30 s with --to)")
 	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
 	f.live.add(flags)
+	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
 	flags.BoolVar(&f.json, "json", false, "print the readings as JSON")
@@ -113,7 +121,7 @@ func (a *app) measure(f measureFlags) error {
 		return a.measureLive(f, jig, cal)
 	}
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
-	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain}
+	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain, Expected: f.expect.readings}
 	if err := a.readPart(m, part, f.at); err != nil {
 		return err
 	}
@@ -194,7 +202,7 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 	r := &report.Reading{Observations: h.with(freqHz)}
 	if len(r.Observations) == 0 {
 		r.Corrected = unheard(freqHz, h.silent)
-		return r, nil
+		return r, a.judge(m, r)
 	}
 	corrected, err := fixture.Measure(m.Jig, m.Cal, r.Observations, freqHz, a.readingOptions(m.Cal))
 	if err != nil {
@@ -204,7 +212,10 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 	if (m.Budget || m.Explain) && corrected.Trusted {
 		r.Result, err = corrected.Propagate()
 	}
-	return r, err
+	if err != nil {
+		return nil, err
+	}
+	return r, a.judge(m, r)
 }
 
 // readingOptions is what a reading needs to know beside jig and calibration.

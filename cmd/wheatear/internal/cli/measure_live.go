@@ -90,7 +90,7 @@ func (a *app) tellSeries(w *work, series *live.Averaged) {
 
 // liveReadings reads every tone from what was recorded.
 func (a *app) liveReadings(f measureFlags, jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqsHz []float64) (*report.Measurement, error) {
-	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain}
+	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain, Expected: f.expect.readings}
 	for _, o := range obs {
 		m.Files = append(m.Files, o.File)
 	}
@@ -113,6 +113,9 @@ func redoMeasurement(f measureFlags, files []string, freqsHz []float64) []string
 		line = append(line, "--calibration", f.calibration)
 	}
 	line = append(line, "--at", exact(freqsHz))
+	if f.expect.text != "" {
+		line = append(line, "--expect", f.expect.text)
+	}
 	for _, file := range files {
 		line = append(line, "--recording", file)
 	}

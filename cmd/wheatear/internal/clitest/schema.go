@@ -49,7 +49,7 @@ var readingSchema = schema{
 	"dominant": oneOf{"capacitor", "inductor", "resistor", ""},
 	"level":    schema{"part_v_rms": maybe, "part_a_rms": maybe},
 	"trusted":  boolean, "findings": list{text},
-	"budget?": schema{"re_ohm": list{sourceSchema}, "im_ohm": list{sourceSchema}},
+	"budget?": schema{"re_ohm": list{sourceSchema}, "im_ohm": list{sourceSchema}}, "verdict?": verdictSchema,
 }
 
 // schemas are the documents that the commands print.
@@ -62,6 +62,7 @@ var schemas = map[string]schema{
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "points_asked": numeric, "together": boolean, "signal_s": maybe,
 		"readings": list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.parts/1": partsSchema,
 	"wheatear.demo/1": {
 		"schema": text, "folder": text,
 		"readings": list{schema{"part": text, "frequency_hz": numeric, "unit": text, "truth": maybe, "reading": figure, "holds": boolean}},

@@ -20,6 +20,7 @@ func Measure(w io.Writer, m *Measurement) error {
 	} else if len(m.Readings) > 1 {
 		m.table(&b)
 	}
+	m.verdicts(&b)
 	for _, r := range m.Readings {
 		m.details(&b, r)
 	}

@@ -25,6 +25,7 @@ type readingDoc struct {
 	Trusted  bool          `json:"trusted"`
 	Findings []lockin.Code `json:"findings"`
 	Budget   *budgetDoc    `json:"budget,omitempty"`
+	Verdict  *verdictDoc   `json:"verdict,omitempty"`
 }
 
 type levelDoc struct {
@@ -54,7 +55,7 @@ func (m *Measurement) doc() *measureDoc {
 	for _, r := range m.Readings {
 		d := readingDoc{
 			NominalHz: r.NominalHz, Report: r.reported(), Trusted: r.Trusted, Findings: codes(r.Findings),
-			Level: levelDoc{orNull(r.Level.VoltRMS), orNull(r.Level.AmpereRMS)},
+			Level: levelDoc{orNull(r.Level.VoltRMS), orNull(r.Level.AmpereRMS)}, Verdict: r.verdict(),
 		}
 		if m.Budget && r.Result != nil {
 			d.Budget = &budgetDoc{sources(r.Result, fixture.OutRe), sources(r.Result, fixture.OutIm)}

@@ -6,6 +6,7 @@ import (
 
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -18,14 +19,16 @@ type Measurement struct {
 	Readings    []*Reading
 	Findings    []lockin.Finding // of all readings, each once
 
-	Budget, Explain bool // what a person asked for beside the readings
+	Budget, Explain bool            // what a person asked for beside the readings
+	Expected        []parts.Marking // the part that the readings are judged by, as its marking may be read; none for no verdict
 }
 
 // Reading is a part at one frequency and what it was read from.
 type Reading struct {
 	*fixture.Corrected
 	Observations []fixture.Observation
-	Result       *uncertain.Result // for budget and explanation; nil where not wanted
+	Result       *uncertain.Result  // for budget and explanation; nil where not wanted
+	Judgement    *fixture.Judgement // nil where nothing is expected
 }
 
 // AddFindings adds those that are not there already.
