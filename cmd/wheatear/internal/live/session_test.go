@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/audiotest"
@@ -192,10 +191,9 @@ func TestCancelKeepsWhatThereIs(t *testing.T) {
 			cancel()
 		}
 	}
-	began := time.Now()
 	a, err := s.Average(ctx, part, plan(t, s, 1000), nil, Goal{Seconds: 500})
-	if !errors.Is(err, context.Canceled) || len(a.Takes) != 1 || time.Since(began) > 5*time.Second {
-		t.Fatalf("%v, %d takes after %v", err, len(a.Takes), time.Since(began))
+	if !errors.Is(err, context.Canceled) || len(a.Takes) != 1 {
+		t.Fatalf("%v, %d takes", err, len(a.Takes))
 	}
 	if n := a.Takes[0].Record.Frames(); n < 3*48000 || n > 10*48000 {
 		t.Errorf("%d frames kept", n)
