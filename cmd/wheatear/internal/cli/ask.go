@@ -26,8 +26,9 @@ func (a *app) ask(question string) (string, error) {
 	if a.lines == nil {
 		a.lines = bufio.NewReader(a.in)
 	}
-	if !isTerminal(a.in) { // nobody's Enter ends the line on the screen
-		defer fmt.Fprintln(a.talk)
+	endLine := func() { fmt.Fprintln(a.talk) } // where nobody's Enter does it
+	if !isTerminal(a.in) {
+		defer endLine()
 	}
 	type answer struct {
 		text string
@@ -40,6 +41,9 @@ func (a *app) ask(question string) (string, error) {
 	}()
 	select {
 	case <-a.ctx.Done():
+		if isTerminal(a.in) {
+			endLine()
+		}
 		return "", context.Cause(a.ctx)
 	case h := <-heard:
 		if h.err != nil && h.text == "" {
