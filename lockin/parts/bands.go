@@ -93,6 +93,9 @@ func (c colours) errorf(i int, format string, args ...any) error {
 	return &SyntaxError{Text: c.text, Column: column, Reason: fmt.Sprintf(format, args...)}
 }
 
+// mostBanded is more than resistors with bands have (common practice, no source).
+const mostBanded = 1e9
+
 // bandReadings reads the bands in the order given and, where that makes a
 // preferred value too, from the other end.
 func bandReadings(text string, unit Unit) ([]Marking, error) {
@@ -109,7 +112,7 @@ func bandReadings(text string, unit Unit) ([]Marking, error) {
 		return nil, c.orReversed(found, err)
 	}
 	out := []Marking{m}
-	if r, err := c.reversed().read(reversed(found)); err == nil && len(found) > 3 && r.Value != m.Value && len(SeriesOf(r.Value)) > 0 {
+	if r, err := c.reversed().read(reversed(found)); err == nil && len(found) > 3 && r.Value != m.Value && r.Value < mostBanded && len(SeriesOf(r.Value)) > 0 {
 		r.rank = 1
 		r.note("read from the other end: the tolerance band is the one set apart")
 		out = append(out, r)

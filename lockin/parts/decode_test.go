@@ -4,11 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"testing"
-
-	"pgregory.net/rapid"
 
 	"example.org/wheatear/lockin/parts"
 )
@@ -161,63 +158,6 @@ func TestMalformedMarkings(t *testing.T) {
 	}
 }
 
-// All places of E96 and all its multipliers, all letters of the two characters.
-func TestShortCodes(t *testing.T) {
-	for i, m := range parts.E96.Members() {
-		for letters, exponent := range map[string]int{"Z": -3, "YR": -2, "XS": -1, "A": 0, "BH": 1, "C": 2, "D": 3, "E": 4, "F": 5} {
-			for _, letter := range letters {
-				code := fmt.Sprintf("%02d%c", i+1, letter)
-				want, _ := strconv.ParseFloat(fmt.Sprintf("%.0fe%d", 100*m, exponent), 64)
-				got, err := parts.Decode(code, parts.Ohm)
-				if err != nil || got[len(got)-1].Value != want || got[len(got)-1].Code != parts.E96Code {
-					t.Errorf("%s: %v, %v; want %g", code, got, err, want)
-				}
-			}
-		}
-	}
-	for _, pair := range strings.Fields(twoCharacters) {
-		letter, figures, _ := strings.Cut(pair, "=")
-		for digit := range 10 {
-			exponent := digit
-			if digit == 9 {
-				exponent = -1
-			}
-			want, _ := strconv.ParseFloat(fmt.Sprintf("%se%d", figures, exponent-12), 64)
-			got, err := parts.Decode(fmt.Sprint(letter, digit), parts.Farad)
-			if err != nil || got[len(got)-1].Value != want || got[len(got)-1].Code != parts.TwoCode {
-				t.Errorf("%s%d: %v, %v; want %g", letter, digit, got, err, want)
-			}
-		}
-	}
-}
-
-// Each colour in each place. Source: IEC 60062:2016, clause 3; grey from texts
-// that name this edition, 0.05 % before.
-func TestColours(t *testing.T) {
-	names := strings.Fields("black brown red orange yellow green blue violet grey white")
-	tolerances := []float64{0, 1, 2, 0.05, 0.02, 0.5, 0.25, 0.1, 0.01, 0}
-	coefficients := []float64{250, 100, 50, 15, 25, 20, 10, 5, 1, 0}
-	for i, name := range names {
-		got, err := parts.Decode("yellow "+name+" black "+name+" brown brown", parts.Ohm)
-		want, _ := strconv.ParseFloat(fmt.Sprintf("4%d0e%d", i, i), 64)
-		if err != nil || got[0].Value != want {
-			t.Errorf("%s: %v, %v; want %g", name, got, err, want)
-		}
-		got, err = parts.Decode("red red black brown "+name, parts.Ohm)
-		if tolerances[i] == 0 {
-			checkRefusal(t, name, 0, err, 21, "no tolerance")
-		} else if err != nil || math.Abs(got[0].Tolerance.Plus-tolerances[i]/100) > 1e-15 {
-			t.Errorf("%s: %v, %v; want %g %%", name, got, err, tolerances[i])
-		}
-		got, err = parts.Decode("red red black brown red "+name, parts.Ohm)
-		if coefficients[i] == 0 {
-			checkRefusal(t, name, 0, err, 25, "no temperature")
-		} else if err != nil || got[0].TempcoPPM != coefficients[i] {
-			t.Errorf("%s: %v, %v; want %g ppm/K", name, got, err, coefficients[i])
-		}
-	}
-}
-
 func TestNotes(t *testing.T) {
 	for text, want := range map[string]string{
 		"red red black brown grey": "0.05 %", "4m7": "milli or mega", "47pP": "+100", "10pA": "agreement", "47K": "common practice",
@@ -265,153 +205,6 @@ func FuzzDecode(f *testing.F) {
 	})
 }
 
-// What is encoded is decoded to the same value and tolerance.
-func TestEncodeRoundTrip(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		unit := rapid.SampledFrom([]parts.Unit{parts.Ohm, parts.Farad}).Draw(t, "unit")
-		figures := rapid.IntRange(1, 99999).Draw(t, "figures")
-		exponent := rapid.IntRange(-12, 3).Draw(t, "exponent")
-		if unit == parts.Ohm {
-			exponent += 6
-		}
-		value, _ := strconv.ParseFloat(fmt.Sprintf("%de%d", figures, exponent), 64)
-		letter := rapid.SampledFrom([]rune("ELPWBCDFGHJKMNQTSZ")).Draw(t, "letter")
-		tolerance, ok := parts.ToleranceOf(letter, value, unit)
-		if !ok {
-			t.Fatalf("%c is no tolerance", letter)
-		}
-		code, err := parts.Encode(value, unit, tolerance)
-		if err != nil {
-			if value > 1e-3 && value < 1e14 && unit == parts.Ohm {
-				t.Fatalf("%g: %v", value, err)
-			}
-			return
-		}
-		got, err := parts.Decode(code, unit)
-		if err != nil {
-			t.Fatalf("%g is coded %s: %v", value, code, err)
-		}
-		for _, m := range got {
-			if m.Value == value && m.Tolerance == tolerance {
-				return
-			}
-		}
-		t.Fatalf("%g, %v is coded %s and read as %v", value, tolerance, code, got)
-	})
-}
-
-func TestEncode(t *testing.T) {
-	for _, c := range []struct {
-		value float64
-		unit  parts.Unit
-		t     parts.Tolerance
-		want  string
-	}{
-		{4700, parts.Ohm, parts.Symmetric(0.05), "4K7J"},
-		{0.1, parts.Ohm, parts.Tolerance{}, "R10"},
-		{0.332, parts.Ohm, parts.Tolerance{}, "R332"},
-		{1, parts.Ohm, parts.Tolerance{}, "1R0"},
-		{10, parts.Ohm, parts.Tolerance{}, "10R"},
-		{59040, parts.Ohm, parts.Tolerance{}, "59K04"},
-		{1e12, parts.Ohm, parts.Tolerance{}, "1T0"},
-		{0.0047, parts.Ohm, parts.Tolerance{}, "4L7"},
-		{1e-13, parts.Farad, parts.Tolerance{}, "p10"},
-		{4.7e-9, parts.Farad, parts.Symmetric(0.1), "4n7K"},
-		{4.7e-12, parts.Farad, parts.Tolerance{AbsoluteF: 0.25e-12}, "4p7C"},
-		{1e-5, parts.Farad, parts.Tolerance{Minus: 0.2, Plus: 0.8}, "10µZ"},
-		{4.7e-3, parts.Farad, parts.Tolerance{}, "4m7"},
-		{1, parts.Farad, parts.Tolerance{}, "1F0"},
-	} {
-		if got, err := parts.Encode(c.value, c.unit, c.t); got != c.want || err != nil {
-			t.Errorf("%g %s: %q, %v; want %q", c.value, c.unit, got, err, c.want)
-		}
-	}
-	for _, c := range []struct {
-		value float64
-		unit  parts.Unit
-		t     parts.Tolerance
-	}{
-		{1, parts.Henry, parts.Tolerance{}}, {0, parts.Ohm, parts.Tolerance{}}, {-1, parts.Ohm, parts.Tolerance{}}, {math.NaN(), parts.Ohm, parts.Tolerance{}},
-		{inf, parts.Farad, parts.Tolerance{}}, {1.23456, parts.Ohm, parts.Tolerance{}}, {1e-5, parts.Ohm, parts.Tolerance{}}, {1e16, parts.Ohm, parts.Tolerance{}},
-		{1e5, parts.Farad, parts.Tolerance{}}, {100, parts.Ohm, parts.Symmetric(0.07)},
-	} {
-		if got, err := parts.Encode(c.value, c.unit, c.t); err == nil {
-			t.Errorf("%g %s %v is coded %s", c.value, c.unit, c.t, got)
-		}
-	}
-}
-
-func TestToleranceLetters(t *testing.T) {
-	for letter, percent := range map[rune]float64{'E': 0.005, 'L': 0.01, 'P': 0.02, 'W': 0.05, 'B': 0.1, 'C': 0.25, 'D': 0.5,
-		'F': 1, 'G': 2, 'H': 3, 'J': 5, 'K': 10, 'M': 20, 'N': 30} {
-		got, ok := parts.ToleranceOf(letter, 1000, parts.Ohm)
-		if !ok || math.Abs(got.Plus-percent/100) > 1e-16 || got.Minus != got.Plus {
-			t.Errorf("%c: %+v; want %g %%", letter, got, percent)
-		}
-		if _, small := map[rune]bool{'B': true, 'C': true, 'D': true, 'F': true, 'G': true}[letter]; small {
-			got, _ := parts.ToleranceOf(letter, 9.9e-12, parts.Farad)
-			want := map[rune]float64{'B': 1e-13, 'C': 2.5e-13, 'D': 5e-13, 'F': 1e-12, 'G': 2e-12}[letter]
-			if got.AbsoluteF != want || got.Plus != 0 {
-				t.Errorf("%c below 10 pF: %+v; want %g F", letter, got, want)
-			}
-		}
-	}
-	for letter, limits := range map[rune][2]float64{'Q': {90, 130}, 'T': {90, 150}, 'S': {80, 150}, 'Z': {80, 180}} {
-		got, _ := parts.ToleranceOf(letter, 100, parts.Farad)
-		if l := got.Of(100); math.Abs(l.Low-limits[0]) > 1e-12 || math.Abs(l.High-limits[1]) > 1e-12 {
-			t.Errorf("%c: %v, want %v", letter, l, limits)
-		}
-	}
-	if got, ok := parts.ToleranceOf('A', 1, parts.Ohm); !ok || got.Given() || !math.IsNaN(got.Of(1).Low) || got.String() != "no tolerance" {
-		t.Errorf("A: %+v, %v", got, ok)
-	}
-	if _, ok := parts.ToleranceOf('X', 1, parts.Ohm); ok {
-		t.Error("X is taken for a tolerance")
-	}
-	if l := (parts.Tolerance{AbsoluteF: 1e-12}).Of(0.5e-12); l.Low != 0 {
-		t.Errorf("a negative capacitance: %v", l)
-	}
-}
-
-func TestRead(t *testing.T) {
-	for _, c := range []struct {
-		text string
-		unit parts.Unit
-		want string
-	}{
-		{"4n7K", parts.None, "[4n7K: 4.7 nF, 10 %]"},
-		{"100nF 5%", parts.None, "[100nF 5%: 100 nF, 5 %]"},
-		{"4.7 kΩ/1%", parts.None, "[4.7 kΩ/1%: 4.7 kΩ, 1 %]"},
-		{"22uH ± 10 %", parts.None, "[22uH ± 10 %: 22 µH, 10 %]"},
-		{"10k 100ppm", parts.Ohm, "[10k 100ppm: 10 kΩ, 0.01 %]"},
-		{"0.1u", parts.None, "[0.1u: 100 nF 0.1u: 100 nH]"},
-		{"4.7k", parts.None, "[4.7k: 4.7 kΩ]"},
-		{"47000", parts.Ohm, "[47000: 47 kΩ]"},
-		{"1e-9 F", parts.None, "[1e-9 F: 1 nF]"},
-		{"1\u00a0nF\u00a05\u00a0%", parts.None, "[1\u00a0nF\u00a05\u00a0%: 1 nF, 5 %]"},
-	} {
-		got, err := parts.Read(c.text, c.unit)
-		if err != nil || fmt.Sprint(got) != c.want {
-			t.Errorf("%q: %v, %v; want %s", c.text, got, err, c.want)
-		}
-	}
-	for _, c := range []struct {
-		text   string
-		column int
-		says   string
-	}{
-		{"100n/5", 6, "write 5%"}, {"22uH ± x%", 8, "no number"}, {"100 MF", 5, "mega-farad"}, {"0.0 F", 1, "value of nothing"}, {"12345", 5, "three or four"},
-		{"4.7q", 4, "not understood"}, {"1e-30", 1, "no such parts"}, {"1nF 200%", 5, "no tolerance"}, {"banana", 1, "no multiplier"},
-	} {
-		got, err := parts.Read(c.text, parts.None)
-		if len(got) > 0 {
-			t.Errorf("%q is read as %v", c.text, got)
-			continue
-		}
-		checkRefusal(t, c.text, 0, err, c.column, c.says)
-	}
-}
-
 func TestErrorsAreTyped(t *testing.T) {
 	_, err := parts.Decode("4n7X", parts.None)
 	var e *parts.SyntaxError
@@ -436,10 +229,4 @@ func ExampleDecode() {
 	// 472: 4.7 mH (inductor)
 	// yellow violet red gold: 4.7 kΩ, 5 % (resistor)
 	// parts: "4n7X", character 4: X is no tolerance letter: J is 5 %, K 10 %, M 20 %
-}
-
-func ExampleEncode() {
-	code, _ := parts.Encode(4.7e-9, parts.Farad, parts.Symmetric(0.1))
-	fmt.Println(code)
-	// Output: 4n7K
 }

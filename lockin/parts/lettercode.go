@@ -168,7 +168,7 @@ func (d *decoder) letterReadings(m multiplier, whole, frac string) ([]Marking, e
 // rankOf doubts what could as well be something else.
 func (d *decoder) rankOf(m multiplier, whole int, frac string) int {
 	switch {
-	case m.exponent == 0 && d.unit == Farad && whole == 3 && frac == "":
+	case m.exponent == 0 && d.unit == Farad && whole >= 3 && frac == "":
 		return 1 // 104F is figures, exponent and tolerance rather than 104 farad
 	case m.unsure:
 		return 1
