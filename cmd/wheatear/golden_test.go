@@ -78,6 +78,8 @@ func TestGolden(t *testing.T) {
 		{"open", "measure --jig jig.toml --calibration cal.json --at 1k --recording huge.wav", 0},
 		{"short", "measure --jig jig.toml --calibration cal.json --at 1k --recording link.wav", 0},
 		{"sweep", "measure --jig jig.toml --calibration cal.json --at 1k,10k --recording coil.wav", 0},
+		{"sweep-recording", "sweep --jig jig.toml --calibration cal.json --at 1k,10k --recording coil.wav", 0},
+		{"sweep-together", "sweep --jig bench.toml --at 100..15k/7 --part l10m --together", 0},
 		{"uncalibrated", "measure --jig jig.toml --at 1k --recording part.wav", 0},
 		{"refused", "measure --jig jig.toml --calibration cal.json --at 1k --recording clipped.wav", 3},
 		{"budget", "measure --jig jig.toml --calibration cal.json --at 1k --recording part.wav --budget", 0},

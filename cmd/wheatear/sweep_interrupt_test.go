@@ -23,7 +23,7 @@ mains = 50
 [card]
 backend = "virtual"
 rate = 8000
-seconds = 0.1
+seconds = 0.2
 [virtual]
 tray = "tray.toml"
 `

@@ -114,6 +114,7 @@ func (s *steps) run(f sweepFlags) error {
 	}
 	if cause != nil {
 		a.complain(s.unfinished(cause))
+		report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
 	} else if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
@@ -123,14 +124,14 @@ func (s *steps) run(f sweepFlags) error {
 	return a.concludeSweep(f, s.report())
 }
 
-// unfinished says what ended the sweep and how to go on.
+// unfinished says what ended the sweep; the command to go on comes behind it.
 func (s *steps) unfinished(cause error) error {
 	why := plain(cause)
 	if errors.Is(cause, context.Canceled) {
 		why = "interrupted"
 	}
-	return fmt.Errorf("%s after %d of %d points, which %s keeps; go on with: wheatear sweep --resume %s",
-		why, len(s.state.Points), len(s.state.FrequenciesHz), s.file, s.file)
+	return fmt.Errorf("%s after %d of %d points, which %s keeps; go on with:",
+		why, len(s.state.Points), len(s.state.FrequenciesHz), s.file)
 }
 
 // measure makes all points that are left. The file is written after each.
