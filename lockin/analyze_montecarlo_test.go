@@ -151,7 +151,7 @@ func boundFor(n int, rateHz, toneHz, sigma float64, a complex128) (amplitude, ph
 func TestVarianceMeetsTheCramerRaoBound(t *testing.T) {
 	for _, toneHz := range []float64{120, 1000, 3210.7} {
 		t.Run(fmt.Sprintf("%g Hz", toneHz), func(t *testing.T) {
-			if toneHz == 120 {
+			if toneHz != 1000 {
 				soakOnly(t)
 			}
 			sc := scene{rateHz: 8000, toneHz: toneHz, seconds: 0.25, a1: cmplx.Rect(0.5, 0.3), a2: cmplx.Rect(0.2, -1), white: 1e-3}
@@ -184,6 +184,9 @@ func TestVarianceMeetsTheCramerRaoBound(t *testing.T) {
 func TestMainsDoNotBiasTheTone(t *testing.T) {
 	for _, tc := range []struct{ toneHz, mainsHz float64 }{{120, 50}, {1030, 50}, {100, 60}, {1030, 60}} {
 		t.Run(fmt.Sprintf("%g Hz under %g Hz mains", tc.toneHz, tc.mainsHz), func(t *testing.T) {
+			if tc.toneHz == 1030 {
+				soakOnly(t)
+			}
 			sc := scene{rateHz: 4000, toneHz: tc.toneHz, seconds: 0.5, a1: 1, a2: 0.5, white: 1e-5,
 				hum: 0.1, mainsHz: tc.mainsHz, spread: 0.2, drift: 0.005, orders: 9}
 			got := eachRecord(records(), func(seed uint64) complex128 {
@@ -232,7 +235,7 @@ func TestRatioRegionsHoldTheTruth(t *testing.T) {
 		{"pink noise", func(s *scene) { s.pink, s.toneHz = 1e-3, 120.3 }, 0.97, false},
 		{"pink noise, high tone", func(s *scene) { s.pink = 1e-3 }, 0.97, true},
 		{"hum", func(s *scene) { s.white, s.hum = 1e-3, 0.03 }, 0.97, false},
-		{"hum beside the tone", func(s *scene) { s.white, s.hum, s.toneHz = 1e-3, 0.03, 120 }, 0.97, false},
+		{"hum beside the tone", func(s *scene) { s.white, s.hum, s.toneHz = 1e-3, 0.03, 120 }, 0.97, true},
 		{"hum that pulsates", func(s *scene) { s.white, s.hum, s.modulation = 1e-4, 0.03, 0.01 }, 1, false},
 		{"hum of 25 orders", func(s *scene) { s.white, s.hum, s.orders = 1e-4, 0.003, 25 }, 1, true},
 	} {

@@ -1,6 +1,10 @@
 package lockin
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+)
 
 // checkSamples looks at the samples one by one: finite, alive, how large.
 func (an *analyzer) checkSamples() {
@@ -46,7 +50,12 @@ const enoughSoundS = 0.45
 // weak it beats with the tone, which looks like a change of level.
 func (an *analyzer) avoidBreaks() error {
 	length := an.span.end - an.span.first
-	gaps := findBreaks(an.strongChannels(an.cleaned(an.anyTone)), an.sig.RateHz, an.foundHz(), 0, length)
+	watched := an.telling(mostWatched)
+	// What stands beside the tones may be the break itself, spread out by the fit.
+	clean := an.cleaned(func(l line) bool {
+		return !l.mains && (an.tones[l.tone].origin == beside || slices.Contains(watched, l.tone))
+	})
+	gaps := findBreaks(an.strongChannels(clean), an.sig.RateHz, an.hzOf(watched), 0, length)
 	if len(gaps) == 0 {
 		return nil
 	}
@@ -61,6 +70,35 @@ func (an *analyzer) avoidBreaks() error {
 	}
 	an.span.first, an.span.end = an.span.first+from, an.span.first+to
 	return an.fit()
+}
+
+// mostWatched is how many tones are followed through the record: of many, most only
+// stand in each other's way.
+const mostWatched = 2
+
+// telling returns the tones, by index, on which a lost sample shows most: those of the
+// largest product of level and frequency.
+func (an *analyzer) telling(most int) []int {
+	weight := make([]float64, len(an.tones))
+	var list []int
+	for l, ln := range an.joint.model.lines {
+		if an.fundamental(ln) && an.tones[ln.tone].origin != beside {
+			for ch := range an.joint.amp {
+				weight[ln.tone] = math.Max(weight[ln.tone], sqAbs(an.joint.amp[ch][l])*ln.base*ln.base)
+			}
+			list = append(list, ln.tone)
+		}
+	}
+	slices.SortFunc(list, func(a, b int) int { return cmp.Compare(weight[b], weight[a]) })
+	return list[:min(most, len(list))]
+}
+
+func (an *analyzer) hzOf(tones []int) []float64 {
+	var out []float64
+	for _, i := range tones {
+		out = append(out, an.tones[i].foundHz)
+	}
+	return out
 }
 
 // weakChannel is the share of the strongest channel below which one says little about
