@@ -100,12 +100,14 @@ func isTerminal(stream any) bool {
 // progress is a line that is written over and over while something takes time. On
 // anything but a terminal it is silent.
 type progress struct {
-	out  io.Writer
-	on   bool
-	text string
+	out    io.Writer
+	on     bool
+	before string // begins every text: which part of something longer it is about
+	text   string
 }
 
 func (p *progress) show(text string) {
+	text = p.before + text
 	if p.on && text != p.text {
 		fmt.Fprintf(p.out, "\r%s\x1b[K", text)
 		p.text = text

@@ -63,6 +63,7 @@ func (a *app) demo(dir string, asJSON bool) error {
 			return err
 		}
 	}
+	a.progress.before = ""
 	show := report.WriteDemo
 	if asJSON {
 		show = func(w io.Writer, d *report.Demo) error { return report.DemoJSON(w, b.dir, d) }
@@ -119,6 +120,7 @@ func empty(dir string) error {
 
 // open opens the simulated card for one use, whose recordings are kept.
 func (b *bench) open(what string) (*work, error) {
+	b.app.progress.before = what + ", "
 	w, err := b.app.openSession(b.file("jig.toml"), b.jig, liveFlags{keep: b.file("recordings")}, what)
 	if err != nil {
 		return nil, err

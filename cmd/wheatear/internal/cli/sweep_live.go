@@ -114,6 +114,7 @@ func (s *steps) run(f sweepFlags) error {
 	}
 	if cause != nil {
 		a.complain(s.unfinished(cause))
+		a.say("Go on with:")
 		report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
 	} else if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
@@ -130,7 +131,7 @@ func (s *steps) unfinished(cause error) error {
 	if errors.Is(cause, context.Canceled) {
 		why = "interrupted"
 	}
-	return fmt.Errorf("%s after %d of %d points, which %s keeps; go on with:",
+	return fmt.Errorf("%s after %d of %d points, which %s keeps",
 		why, len(s.state.Points), len(s.state.FrequenciesHz), s.file)
 }
 
@@ -172,7 +173,8 @@ func (s *steps) measure(f liveFlags) error {
 // point measures one. What an error leaves unfinished is measured anew later.
 func (s *steps) point(freqHz float64) (*sweep.Point, error) {
 	a, w := s.app, s.work
-	a.progress.show(fmt.Sprintf("point %d of %d", len(s.state.Points)+1, len(s.state.FrequenciesHz)))
+	a.progress.before = fmt.Sprintf("point %d of %d, ", len(s.state.Points)+1, len(s.state.FrequenciesHz))
+	defer func() { a.progress.before = "" }()
 	plan, err := w.Plan(a.ctx, []lockin.ToneRequest{{FreqHz: freqHz}})
 	if err != nil {
 		return nil, err
