@@ -4,6 +4,7 @@
 package plot
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -71,9 +72,24 @@ func Draw(w io.Writer, f *Figure, format Format) error {
 	}
 	canvas := newCanvas(format)
 	sheet.draw(draw.New(canvas))
-	_, err = canvas.WriteTo(w)
+	var b bytes.Buffer
+	if _, err := canvas.WriteTo(&b); err != nil {
+		return err
+	}
+	picture := b.Bytes()
+	if format == SVG {
+		picture = bytes.ReplaceAll(picture, []byte(family), []byte(family+otherFamilies))
+	}
+	_, err = w.Write(picture)
 	return err
 }
+
+// A viewer that lacks the letters which the picture was laid out with takes others
+// of the same width, or at least without serifs.
+const (
+	family        = "font-family:Liberation Sans"
+	otherFamilies = ",Arimo,Arial,Helvetica,sans-serif"
+)
 
 // canvas is a surface that can be written to a file.
 type canvas interface {

@@ -116,6 +116,9 @@ func TestDraw(t *testing.T) {
 // drawn on it.
 func checkPicture(t *testing.T, name string, data []byte, format Format) {
 	if format == SVG {
+		if n := bytes.Count(data, []byte("<text")); n == 0 || bytes.Count(data, []byte(family+otherFamilies)) != n {
+			t.Errorf("%s: %d texts, not all with other families to fall back to", name, n)
+		}
 		dec := xml.NewDecoder(bytes.NewReader(data))
 		for {
 			if _, err := dec.Token(); err == io.EOF {
