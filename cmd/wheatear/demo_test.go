@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/cli"
 )
@@ -28,7 +29,7 @@ var demonstrated = sync.OnceValues(func() (out string, err error) {
 })
 
 // demoFolder is removed at the end of all tests.
-var demoFolder = filepath.Join(os.TempDir(), fmt.Sprintf("wheatear-demo-test-%d", os.Getpid()))
+var demoFolder = filepath.Join(os.TempDir(), fmt.Sprintf("wheatear-demo-test-%d-%d", os.Getpid(), time.Now().UnixNano()))
 
 // demoRow is a line of the table: part, frequency, truth, reading, verdict.
 var demoRow = regexp.MustCompile(`(?m)^  ([a-z-]+) +([\d.]+ k?Hz) +([\d.]+) (\S+) +([\d.]+) ± ([\d.]+) (\S+) +(holds|misses)$`)
