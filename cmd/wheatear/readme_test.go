@@ -12,8 +12,8 @@ import (
 	"example.org/wheatear/lockin/fixture"
 )
 
-// The README's transcripts are what the commands print.
-func TestReadmeTranscripts(t *testing.T) {
+// The README's examples are what the commands print.
+func TestReadmeExamples(t *testing.T) {
 	t.Chdir("../..")
 	text, err := os.ReadFile("README.md")
 	if err != nil {
@@ -28,7 +28,7 @@ func TestReadmeTranscripts(t *testing.T) {
 			continue
 		}
 		ran++
-		out, err := transcript(args)
+		out, err := example(args)
 		if err != nil {
 			t.Errorf("%s: %v", line, err)
 		}
@@ -38,7 +38,7 @@ func TestReadmeTranscripts(t *testing.T) {
 		}
 	}
 	if ran == 0 {
-		t.Error("the README holds no transcript")
+		t.Error("the README holds no example")
 	}
 	if *update {
 		if err := os.WriteFile("README.md", []byte(strings.Join(blocks, "```")), 0o644); err != nil {
@@ -47,9 +47,9 @@ func TestReadmeTranscripts(t *testing.T) {
 	}
 }
 
-// transcript runs a command line of the README. The demo, which takes a while and
+// example runs a command line of the README. The demo, which takes a while and
 // leaves a folder, is run once for all tests.
-func transcript(args string) (string, error) {
+func example(args string) (string, error) {
 	if args == "demo" {
 		return demonstrated()
 	}
