@@ -66,6 +66,9 @@ func (c *Card) RunMonitored(ctx context.Context, cfg audio.Config, stimulus []fl
 		return nil, c.deviceError("run", audio.ErrBusy)
 	}
 	defer c.busy.Unlock()
+	if c.opts.Quiet {
+		defer hush(c.opts.Log)()
+	}
 	if c.closed {
 		return nil, c.deviceError("run", errors.New("the card was closed"))
 	}

@@ -21,6 +21,9 @@ var errSilent = fmt.Errorf("the device stopped delivering (unplugged, or the sou
 // errNeverBegan is the same from the start.
 var errNeverBegan = fmt.Errorf("the device never began to deliver (in use, unplugged, or the sound server hangs): %w", audio.ErrLost)
 
+// errMute stands for the words of a driver that has none.
+var errMute = errors.New("the driver refuses without saying why; the device may have gone, or the server ended")
+
 // wordsOfCause are what operating systems say, and what it means. The library
 // hands such texts on where it has no error number of its own.
 var wordsOfCause = []struct {
@@ -45,6 +48,9 @@ var wordsOfCause = []struct {
 func translate(err error) error {
 	if err == nil {
 		return nil
+	}
+	if err.Error() == "" {
+		return fmt.Errorf("%w%w", errMute, err)
 	}
 	text := strings.ToLower(err.Error())
 	for _, w := range wordsOfCause {

@@ -4,11 +4,14 @@ package portaudio
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"os/exec"
 	"sync"
 	"syscall"
 	"testing"
+
+	"example.org/wheatear/audio"
 )
 
 // spy puts a pipe in the place of descriptor 2 and returns what arrived there.
@@ -126,4 +129,36 @@ func TestHushWithoutStandardError(t *testing.T) {
 		}
 		hush(nil)()
 	})
+}
+
+// What threads of the library print during a run is kept away, and what the program
+// has to say is not.
+func TestQuietRun(t *testing.T) {
+	for _, quiet := range []bool{false, true} {
+		var log bytes.Buffer
+		got := spy(t, func() {
+			own := Stderr()
+			defer own.Close()
+			c := openScripted(t, threeDevices(), Options{Input: "card", Log: &log, Quiet: quiet})
+			told := false
+			_, err := c.RunMonitored(context.Background(), audio.Config{Frames: 4800}, nil, func(int64, [][]float64) bool {
+				if !told {
+					told = true
+					chatter(t, "underrun!")
+					_, _ = own.WriteString("recording")
+				}
+				return true
+			})
+			if err != nil {
+				t.Error(err)
+			}
+		})
+		want := "underrun!recording"
+		if quiet {
+			want = "recording"
+		}
+		if got != want || quiet != bytes.Contains(log.Bytes(), []byte("underrun!")) {
+			t.Errorf("quiet %t: on the terminal %q, in the log %q", quiet, got, log.String())
+		}
+	}
 }

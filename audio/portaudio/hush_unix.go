@@ -37,6 +37,17 @@ func hush(log io.Writer) (restore func()) {
 	return sync.OnceFunc(unhush)
 }
 
+// Stderr returns standard error with a descriptor of its own, for programs whose
+// cards are opened with Options.Quiet. Where there is no other it is os.Stderr.
+func Stderr() *os.File {
+	fd, err := syscall.Dup(2)
+	if err != nil {
+		return os.Stderr
+	}
+	syscall.CloseOnExec(fd)
+	return os.NewFile(uintptr(fd), os.Stderr.Name())
+}
+
 // turnAway puts a pipe in the place of descriptor 2. Nobody reads it meanwhile, so
 // neither end may block.
 func turnAway() bool {

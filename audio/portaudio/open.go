@@ -19,6 +19,10 @@ type Options struct {
 	// Log gets what the libraries below print, for people who look for a fault; nil
 	// drops it.
 	Log io.Writer
+	// Quiet keeps what the libraries print off standard error during runs, too: their
+	// threads print when they like. What the program itself writes there meanwhile
+	// goes the same way, so that it must write to [Stderr].
+	Quiet bool
 	// Patience is how long the libraries may take to start and to open a device; 0
 	// means 2.5 s. Some drivers need more to list everything.
 	Patience time.Duration

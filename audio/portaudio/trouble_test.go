@@ -192,6 +192,10 @@ func TestTranslate(t *testing.T) {
 			t.Errorf("%q became %v without need", text, err)
 		}
 	}
+	mute := errors.New("")
+	if err := translate(mute); !errors.Is(err, mute) || !strings.Contains(err.Error(), "without saying why") {
+		t.Errorf("an error without words became %q", err)
+	}
 	if translate(nil) != nil {
 		t.Error("no error became one")
 	}

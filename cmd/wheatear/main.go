@@ -7,6 +7,7 @@ import (
 	"os/signal"
 	"syscall"
 
+	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/cli"
 )
 
@@ -18,5 +19,6 @@ func run() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
-	return cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	// Sound libraries print to standard error; what is ours goes past them.
+	return cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, portaudio.Stderr())
 }

@@ -107,8 +107,12 @@ const (
 	loudestDB = -3.
 )
 
-// LevelAdvice suggests another level where the record asks for one, else "".
+// LevelAdvice suggests another level where the record asks for one, else "". One that
+// was cut short may hold too little of the tone to ask for anything.
 func (s *Session) LevelAdvice(t *Take) string {
+	if slices.ContainsFunc(t.Record.Events, func(e audio.Event) bool { return e.Kind == audio.Truncated }) {
+		return ""
+	}
 	now := lockin.AmplitudeDB(s.peak)
 	heard := lockin.AmplitudeDB(slices.Max(append([]float64{0}, t.Observation.Analysis.Peak...)))
 	for _, f := range t.Observation.Analysis.Findings {

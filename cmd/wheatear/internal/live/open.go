@@ -34,7 +34,7 @@ func Open(ctx context.Context, o Options) (*Session, error) {
 		s.parts = parts
 		return s, nil
 	case PortAudio:
-		card, err := portaudio.Open(ctx, portaudio.Options{Input: o.Jig.Card.Input, Output: o.Jig.Card.Output})
+		card, err := portaudio.Open(ctx, portaudio.Options{Input: o.Jig.Card.Input, Output: o.Jig.Card.Output, Quiet: true})
 		if err != nil {
 			return nil, err
 		}
