@@ -53,6 +53,9 @@ func translate(err error) error {
 		return fmt.Errorf("%w%w", errMute, err)
 	}
 	text := strings.ToLower(err.Error())
+	if strings.Contains(text, "unknown error") { // words, but none that say anything
+		return fmt.Errorf("%w (%w)", errMute, err)
+	}
 	for _, w := range wordsOfCause {
 		if strings.Contains(text, w.words) {
 			return fmt.Errorf("%w (%w)", w.cause, err)
