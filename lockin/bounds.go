@@ -113,11 +113,9 @@ func (m ToneModel) fisher() *mat.SymDense {
 // common to both cancels and is not in it. A window multiplies it by √ENBW. Source:
 // the bounds of LargeN by the law of propagation (JCGM 100:2008, clause 5).
 func RatioBound(n int, v1, v2 complex128, sigma1, sigma2 float64) float64 {
-	a, b := sigma1*sigma1/absSquared(v1), sigma2*sigma2/absSquared(v2)
+	a, b := sigma1*sigma1/sqAbs(v1), sigma2*sigma2/sqAbs(v2)
 	return math.Sqrt(2 / float64(n) * (a + b))
 }
-
-func absSquared(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // QuantisationRMS returns the error of an ideal quantiser of so many bits for
 // ±1 full scale: step/√12 with a step of 2^(1−bits). Source: Bennett, Bell Syst.

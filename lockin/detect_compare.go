@@ -44,7 +44,7 @@ func (b *breaks) compare(s suspect) (verdict, bool) {
 func sampleFloor(s sines) float64 {
 	p := s.dc * s.dc
 	for _, z := range s.z {
-		p += power2(z)
+		p += sqAbs(z)
 	}
 	return 1e-15 * p
 }

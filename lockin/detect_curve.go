@@ -116,15 +116,13 @@ func newCurve(x, tone []float64) *curve {
 		}
 		mv, my := v[b]/n[b], y[b]/n[b]
 		c.v, c.y, c.n = append(c.v, mv), append(c.y, my), append(c.n, n[b])
-		within += math.Max(0, yy[b]-n[b]*sq2(my-mv*c.vmax))
+		within += math.Max(0, yy[b]-n[b]*sq(my-mv*c.vmax))
 		dof += n[b] - 1
 	}
 	c.variance = within / math.Max(dof, 1)
 	c.degree = max(3, min(curveDegree, len(c.v)/4-1))
 	return c
 }
-
-func sq2(x float64) float64 { return x * x }
 
 // acosGrid finds the bin of an angle without computing it.
 type acosGrid struct {

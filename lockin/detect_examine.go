@@ -160,7 +160,7 @@ func (v verdict) lostByAll() (frames float64, ok bool) {
 	for i, t := range l.turns {
 		now, step := l.z[i]*turnTo(t, 1), turnTo(t, 1)
 		for n := range miss {
-			miss[n] += power2(now - r.z[i])
+			miss[n] += sqAbs(now - r.z[i])
 			now *= step
 		}
 	}

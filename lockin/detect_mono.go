@@ -77,12 +77,12 @@ func (m *monoFigures) compareAll(x1, x2 []float64) {
 	mean1, mean2 := average(x1), average(x2)
 	rest := 0.0
 	for i := range x1 {
-		rest += sq2(x2[i] - mean2 - m.Gain*(x1[i]-mean1))
+		rest += sq(x2[i] - mean2 - m.Gain*(x1[i]-mean1))
 	}
 	m.DifferenceRMS = math.Sqrt(rest / n)
 	m.LevelRMS = math.Sqrt(c22 / n)
 	m.GainU = m.DifferenceRMS / math.Sqrt(c11)
-	m.RoundingRMS = math.Sqrt((sq2(sampleGrid(x2)) + sq2(m.Gain*sampleGrid(x1))) / 12)
+	m.RoundingRMS = math.Sqrt((sq(sampleGrid(x2)) + sq(m.Gain*sampleGrid(x1))) / 12)
 }
 
 // compareNoise takes the fourth difference of the noise, which keeps the upper
@@ -106,7 +106,7 @@ func (m *monoFigures) copied() bool {
 		return false
 	}
 	sameGain := math.Abs(math.Abs(m.Gain)-1) < monoGain+4*m.GainU
-	panned := m.DifferenceRMS < math.Max(pannedFactor*m.RoundingRMS, monoLevel*m.LevelRMS) && m.Unshared < 1/sq2(noiseMargin)
+	panned := m.DifferenceRMS < math.Max(pannedFactor*m.RoundingRMS, monoLevel*m.LevelRMS) && m.Unshared < 1/sq(noiseMargin)
 	return sameGain || panned
 }
 

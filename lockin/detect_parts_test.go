@@ -90,7 +90,7 @@ func TestTrackNoiseIsRight(t *testing.T) {
 		}
 		spread := 0.0
 		for _, z := range tr.z {
-			spread += power2(z-mean) / float64(len(tr.z))
+			spread += sqAbs(z-mean) / float64(len(tr.z))
 		}
 		// 200 and more blocks of two bins each: both figures within 8 %, three times that.
 		if got := tr.noise / math.Sqrt(spread); got < 0.75 || got > 1.3 {

@@ -97,7 +97,7 @@ func noiseDensity(noise [][]float64) []float64 {
 			}
 			c = fft.Coefficients(c, buf)
 			for k, v := range c {
-				density[k] += power2(v)
+				density[k] += sqAbs(v)
 			}
 		}
 	}
@@ -212,7 +212,7 @@ func squareSpectrum(noise [][]float64) []float64 {
 	c := fourier.NewFFT(n).Coefficients(nil, e)
 	power := make([]float64, len(c))
 	for k, v := range c {
-		power[k] = power2(v)
+		power[k] = sqAbs(v)
 	}
 	return power
 }

@@ -196,7 +196,7 @@ func fitTrend(y []float64) trend {
 	rest := 0.0
 	for i := range y {
 		p1, p2 := legendre12(i, n)
-		rest += sq2(y[i] - mean - t.b1*p1 - t.b2*(p2-c2))
+		rest += sq(y[i] - mean - t.b1*p1 - t.b2*(p2-c2))
 	}
 	m := float64(n - 3)
 	f := (t.b1*s1 + t.b2*s2) / 2 / (overlapScale*rest/m + 1e-30)

@@ -223,7 +223,7 @@ func (t toneTrack) pulses(turn complex128, limit float64) []int {
 	var valid []float64
 	for k := 2; k+2 < n; k++ {
 		if on[k-2] && on[k+2] {
-			power[k] = power2(t.z[k] - (t.z[k-2]*turn+t.z[k+2]*cmplx.Conj(turn))/2)
+			power[k] = sqAbs(t.z[k] - (t.z[k-2]*turn+t.z[k+2]*cmplx.Conj(turn))/2)
 			valid = append(valid, power[k])
 		}
 	}

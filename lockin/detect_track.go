@@ -47,7 +47,7 @@ func followTone(x []float64, turns float64, first, end, length int) toneTrack {
 		block := x[at : at+length]
 		z := tone.sum(block)
 		t.z = append(t.z, z*cmplx.Conj(turnTo(turns, at)))
-		side = append(side, power2(above.sum(block)), power2(below.sum(block)))
+		side = append(side, sqAbs(above.sum(block)), sqAbs(below.sum(block)))
 	}
 	// The median of the power of Gaussian noise is ln 2 of its mean; breaks and
 	// fades, which spoil a few blocks, do not move it.
@@ -152,8 +152,6 @@ func turnTo(turns float64, n int) complex128 {
 	s, c := math.Sincos(2 * math.Pi * (cycles - math.Round(cycles)))
 	return complex(c, s)
 }
-
-func power2(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 func absAll(z []complex128) []float64 {
 	out := make([]float64, len(z))

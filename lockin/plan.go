@@ -17,6 +17,9 @@ type ToneRequest struct {
 	Movable bool // the tone may be moved a little to a better place
 }
 
+// DefaultMaxMove is how far, relative, a plan moves a movable tone.
+const DefaultMaxMove = 0.05
+
 // StimulusConfig says what kind of stimulus is wanted. The zero value of a field
 // means its default.
 type StimulusConfig struct {
@@ -27,7 +30,7 @@ type StimulusConfig struct {
 	NoFade      bool      // begin and end abruptly
 	Peak        float64   // highest value of the waveform between samples too, full scale = 1; default 0.5
 	MainsHz     float64   // 50 or 60; default: kept clear of both
-	MaxMove     float64   // how far a movable tone may go, relative; default 0.05
+	MaxMove     float64   // how far a movable tone may go, relative; default DefaultMaxMove
 	MaxHarmonic int       // movable tones keep off each other's harmonics up to this one; default 7
 	Phases      PhaseRule // default Newman
 	Weights     []float64 // relative amplitude of each tone; default all equal
@@ -81,7 +84,7 @@ func (c StimulusConfig) withDefaults(tones int) (StimulusConfig, error) {
 		setDefault(&c.FadeS, 0.02)
 	}
 	setDefault(&c.Peak, 0.5)
-	setDefault(&c.MaxMove, 0.05)
+	setDefault(&c.MaxMove, DefaultMaxMove)
 	if c.MaxHarmonic == 0 {
 		c.MaxHarmonic = 7
 	}

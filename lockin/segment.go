@@ -62,7 +62,7 @@ func newEnvelope(sig Signal, freqsHz []float64) envelope {
 	var best float64
 	for _, ch := range sig.Channels {
 		v := e.follow(ch, freqsHz, sig.RateHz)
-		if total := meanOf(v); total > best {
+		if total := average(v); total > best {
 			best, e.v = total, v
 		}
 	}
@@ -170,15 +170,4 @@ func (e envelope) onset(at int, level float64) (first, silence int) {
 	}
 	rise := (hi - lo) * e.hop
 	return e.frame(hi) + rise, max(0, e.frame(lo)-e.width)
-}
-
-func meanOf(x []float64) float64 {
-	if len(x) == 0 {
-		return 0
-	}
-	s := 0.0
-	for _, v := range x {
-		s += v
-	}
-	return s / float64(len(x))
 }

@@ -39,7 +39,7 @@ func newStimulus(a *app) *cobra.Command {
 		Short: "Write the tones to be played, as a WAV file",
 		Long: `Stimulus plans tones and writes them as a WAV file, to be played while both
 inputs are recorded. Tones written as ~1k, and those of a range, may be moved by
-up to 3 % to where neither mains nor each other's harmonics disturb them; what
+up to 5 % to where neither mains nor each other's harmonics disturb them; what
 became of them is told on standard error. The level is that of the highest peak
 of all tones together; 0dBFS just reaches full scale.
 

@@ -10,7 +10,7 @@ import (
 
 // Tones that are looked for are matched within these relative distances.
 const (
-	maxMove    = 0.03    // as far as a stimulus moves a tone
+	maxMove    = lockin.DefaultMaxMove
 	oneClock   = 2500e-6 // as far as a tone may seem to be off by its clock
 	goodClocks = 300e-6  // as far as two clocks of ordinary quality are apart
 )
