@@ -20,6 +20,9 @@ import (
 // update rewrites expected outputs: go test ./cmd/wheatear -update
 var update = flag.Bool("update", false, "rewrite expected outputs")
 
+// soak runs the long tests, too.
+var soak = flag.Bool("soak", false, "run the long tests")
+
 // desk is a directory with a jig file and recordings, where commands are run as
 // a person would.
 func desk(t *testing.T) string {

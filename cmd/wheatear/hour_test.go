@@ -1,8 +1,9 @@
+//go:build unix
+
 package main
 
 import (
 	"encoding/binary"
-	"flag"
 	"io"
 	"math"
 	"os"
@@ -14,8 +15,6 @@ import (
 	"testing"
 	"time"
 )
-
-var soak = flag.Bool("soak", false, "run the long tests")
 
 // TestSoakHour demodulates an hour of 192 kHz stereo, 24 bits, from a file and from a
 // pipe, on one core: under 60 MB, at least a hundred times faster than it was played.

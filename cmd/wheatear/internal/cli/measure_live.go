@@ -22,24 +22,35 @@ func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibra
 	if f.watch && !f.json && len(tones) > 1 {
 		return usagef("--watch shows one line: name one frequency, or add --json")
 	}
-	w, err := a.openSession(f.jig, jig, f.live, "measure "+f.part)
+	w, plan, err := a.readyPart(f.jig, jig, f.live, "measure "+f.part, f.part, cal, tones)
 	if err != nil {
 		return err
 	}
 	defer a.closeSession(w)
-	if err := putPart(w, f.part); err != nil {
-		return err
-	}
-	w.SetReading(a.readingOptions(cal))
-	plan, err := w.Plan(a.ctx, tones)
-	if err != nil {
-		return err
-	}
 	a.tellPlan(plan, f.at)
 	if f.watch {
 		return a.watch(f, w, plan, cal)
 	}
 	return a.measureOnce(f, w, plan, cal)
+}
+
+// readyPart opens a session with a part in the jig and the tones planned. The caller
+// closes it.
+func (a *app) readyPart(file string, jig *fixture.Jig, flags liveFlags, what, part string, cal *fixture.Calibration, tones []lockin.ToneRequest) (*work, *lockin.TonePlan, error) {
+	w, err := a.openSession(file, jig, flags, what)
+	if err != nil {
+		return nil, nil, err
+	}
+	w.SetReading(a.readingOptions(cal))
+	var plan *lockin.TonePlan
+	if err = putPart(w, part); err == nil {
+		plan, err = w.Plan(a.ctx, tones)
+	}
+	if err != nil {
+		a.closeSession(w)
+		return nil, nil, err
+	}
+	return w, plan, nil
 }
 
 // putPart puts a part into the simulated jig; in a real one it is there already.

@@ -227,19 +227,11 @@ func (a *app) sweepTogether(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibra
 	if err != nil {
 		return err
 	}
-	w, err := a.openSession(f.jig, jig, f.live, "sweep "+f.part+" together")
+	w, plan, err := a.readyPart(f.jig, jig, f.live, "sweep "+f.part+" together", f.part, cal, tones)
 	if err != nil {
 		return err
 	}
 	defer a.closeSession(w)
-	if err := putPart(w, f.part); err != nil {
-		return err
-	}
-	w.SetReading(a.readingOptions(cal))
-	plan, err := w.Plan(a.ctx, tones)
-	if err != nil {
-		return err
-	}
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
 	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.value})
 	a.progress.clear()
