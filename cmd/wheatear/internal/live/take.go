@@ -78,7 +78,7 @@ func (s *Session) once(ctx context.Context, what Subject, plan *lockin.TonePlan)
 	}
 	s.seconds += float64(rec.Frames()) / rec.RateHz
 	t := &Take{Subject: what, Record: rec}
-	t.Observation = fixture.Observation{Role: what.Role, Load: what.Load, File: s.name(what)}
+	t.Observation = fixture.Observation{Role: what.Role, Load: what.Load, File: s.name(what), Played: played(plan)}
 	if err := s.keep(t, cfg, plan, cause); err != nil {
 		return nil, errors.Join(cause, err)
 	}
@@ -119,4 +119,13 @@ func (s *Session) learnDelay(t *Take, plan *lockin.TonePlan) {
 	if len(t.Spoilt) == 0 && late > 0 {
 		s.tailS = float64(late)/plan.Config.RateHz + margin
 	}
+}
+
+// played lists the tones of a plan as the card was given them.
+func played(plan *lockin.TonePlan) []fixture.Played {
+	out := make([]fixture.Played, len(plan.Tones))
+	for i, t := range plan.Tones {
+		out[i] = fixture.Played{FreqHz: t.FreqHz, Amplitude: t.Amplitude}
+	}
+	return out
 }
