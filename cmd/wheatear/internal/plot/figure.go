@@ -70,8 +70,13 @@ func Draw(w io.Writer, f *Figure, format Format) error {
 	if err != nil {
 		return err
 	}
+	return write(w, format, sheet.draw)
+}
+
+// write makes a picture of what is painted.
+func write(w io.Writer, format Format, paint func(draw.Canvas)) error {
 	canvas := newCanvas(format)
-	sheet.draw(draw.New(canvas))
+	paint(draw.New(canvas))
 	var b bytes.Buffer
 	if _, err := canvas.WriteTo(&b); err != nil {
 		return err
@@ -80,7 +85,7 @@ func Draw(w io.Writer, f *Figure, format Format) error {
 	if format == SVG {
 		picture = bytes.ReplaceAll(picture, []byte(family), []byte(family+otherFamilies))
 	}
-	_, err = w.Write(picture)
+	_, err := w.Write(picture)
 	return err
 }
 

@@ -11,14 +11,16 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// The colours are those of the bird: slate above, sand below. In grey print they
-// are 20 %, 80 % and 90 % light, which stay apart.
+// The colours are those of the bird: slate above, sand below, and a dark sienna
+// for what is computed. In grey print slate is 20 % light, sienna 40 %, sand 80 %
+// and the rules 90 %, which stay apart.
 var (
-	white = color.White
-	slate = color.NRGBA{R: 0x2c, G: 0x36, B: 0x42, A: 0xff}
-	grey  = color.NRGBA{R: 0x70, G: 0x76, B: 0x7c, A: 0xff}
-	sand  = color.NRGBA{R: 0xe8, G: 0xc8, B: 0x8e, A: 0xff}
-	faint = color.NRGBA{R: 0xe4, G: 0xe4, B: 0xe2, A: 0xff}
+	white  = color.White
+	slate  = color.NRGBA{R: 0x2c, G: 0x36, B: 0x42, A: 0xff}
+	grey   = color.NRGBA{R: 0x70, G: 0x76, B: 0x7c, A: 0xff}
+	sand   = color.NRGBA{R: 0xe8, G: 0xc8, B: 0x8e, A: 0xff}
+	sienna = color.NRGBA{R: 0xa0, G: 0x4a, B: 0x1f, A: 0xff}
+	faint  = color.NRGBA{R: 0xe4, G: 0xe4, B: 0xe2, A: 0xff}
 )
 
 // The lines and marks.

@@ -43,6 +43,11 @@ func (p panel) draw(c draw.Canvas, points []Point, xticks []tick) {
 	p.band(&c, points)
 	p.rules(&c, xticks)
 	p.curve(&c, points)
+	p.labels(c)
+}
+
+// labels are written beside the data: the title above, the ticks at the left.
+func (p panel) labels(c draw.Canvas) {
 	name := style(vg.Points(9.5), slate)
 	c.FillText(name, vg.Point{X: c.Min.X, Y: c.Max.Y + vg.Points(5)}, p.title)
 	label := aligned(style(vg.Points(8.5), slate), draw.XRight, draw.YCenter)

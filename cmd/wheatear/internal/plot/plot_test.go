@@ -102,11 +102,7 @@ func TestDraw(t *testing.T) {
 				t.Errorf("%s: %v", name, err)
 				continue
 			}
-			if *pictures != "" {
-				if err := os.WriteFile(filepath.Join(*pictures, name+"."+string(format)), b.Bytes(), 0o666); err != nil {
-					t.Fatal(err)
-				}
-			}
+			keepPicture(t, name+"."+string(format), b.Bytes())
 			checkPicture(t, name, b.Bytes(), format)
 		}
 	}
@@ -171,5 +167,16 @@ func TestNothingToDraw(t *testing.T) {
 		if err := Draw(io.Discard, &Figure{Points: points}, SVG); !errors.Is(err, ErrNothing) {
 			t.Errorf("%s: got %v, want ErrNothing", name, err)
 		}
+	}
+}
+
+// keepPicture writes a picture to be looked at, where that is wanted.
+func keepPicture(t *testing.T, name string, picture []byte) {
+	t.Helper()
+	if *pictures == "" {
+		return
+	}
+	if err := os.WriteFile(filepath.Join(*pictures, name), picture, 0o666); err != nil {
+		t.Error(err)
 	}
 }
