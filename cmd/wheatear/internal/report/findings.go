@@ -12,10 +12,7 @@ import (
 // Findings tells a person what the records showed, gravest first, each with what
 // to do. What several records or tones have in common is told once.
 func Findings(w io.Writer, findings []lockin.Finding) {
-	groups := groupFindings(findings)
-	rank := map[lockin.Severity]int{lockin.Invalid: 0, lockin.Warning: 1, lockin.Note: 2}
-	slices.SortStableFunc(groups, func(a, b findingGroup) int { return rank[a.first.Severity] - rank[b.first.Severity] })
-	for _, g := range groups {
+	for _, g := range ranked(findings) {
 		head := padRight(string(g.first.Severity), 9)
 		about := strings.TrimSpace(string(g.first.Code) + " " + where(g.first))
 		Wrap(w, head, about+": "+sentence(g.first.Detail)+g.others())
@@ -46,6 +43,14 @@ func groupFindings(findings []lockin.Finding) []findingGroup {
 			groups[i].more = append(groups[i].more, f)
 		}
 	}
+	return groups
+}
+
+// ranked are the groups, gravest first.
+func ranked(findings []lockin.Finding) []findingGroup {
+	groups := groupFindings(findings)
+	rank := map[lockin.Severity]int{lockin.Invalid: 0, lockin.Warning: 1, lockin.Note: 2}
+	slices.SortStableFunc(groups, func(a, b findingGroup) int { return rank[a.first.Severity] - rank[b.first.Severity] })
 	return groups
 }
 

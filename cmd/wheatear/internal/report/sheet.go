@@ -1,0 +1,213 @@
+package report
+
+import (
+	"strings"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// Sheet is one reading in the words and figures that a page shows: texts have the
+// digits that the uncertainty carries and no more, numbers are for drawing.
+type Sheet struct {
+	At       string       `json:"at"`
+	State    string       `json:"state"`
+	Kind     string       `json:"kind"` // what the part is; empty where that is open
+	Trusted  bool         `json:"trusted"`
+	Refused  string       `json:"refused,omitempty"` // the codes why it is not
+	Headline Headline     `json:"headline"`
+	Arrow    *Arrow       `json:"arrow"` // nil where there is nothing to draw
+	Series   []Element    `json:"series"`
+	Parallel []Element    `json:"parallel"`
+	Best     string       `json:"best"` // series, parallel, either or empty
+	Reason   string       `json:"reason"`
+	Hint     string       `json:"hint"`
+	Lines    []Line       `json:"lines"`
+	Budget   []SourceLine `json:"budget"`
+	Findings []Told       `json:"findings"`
+}
+
+// Headline is the value that dominates. Value and half width are apart so that a
+// page can write them in different sizes.
+type Headline struct {
+	Name  string `json:"name"`  // such as: capacitance, in series
+	Value string `json:"value"` // with its unit
+	Half  string `json:"half"`  // of the 95 % interval, with its unit; may be empty
+}
+
+// Arrow is the impedance with the ellipse that holds it with 95 %, in ohm.
+type Arrow struct {
+	Re          float64 `json:"re"`
+	Im          float64 `json:"im"`
+	URe         float64 `json:"u_re"`
+	UIm         float64 `json:"u_im"`
+	Correlation float64 `json:"correlation"`
+	K           float64 `json:"k"` // times u: the ellipse
+}
+
+// Element is one element of an equivalent.
+type Element struct {
+	Letter string `json:"letter"` // R, C or L
+	Text   string `json:"text"`
+}
+
+// Line is a named figure.
+type Line struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+// SourceLine is one source of uncertainty: what it adds and what one can do.
+type SourceLine struct {
+	Source string  `json:"source"`
+	Share  float64 `json:"share"` // of the variance of Re and Im together
+	Text   string  `json:"text"`
+	Why    string  `json:"why"`
+}
+
+// Told is a finding in words.
+type Told struct {
+	Code     string `json:"code"`
+	Severity string `json:"severity"`
+	Where    string `json:"where"`
+	Detail   string `json:"detail"`
+	Advice   string `json:"advice"`
+}
+
+// Sheet writes a reading of m. The budget is there where r has a result.
+func (m *Measurement) Sheet(r *Reading) *Sheet {
+	reading := r.Corrected.Reading
+	s := &Sheet{
+		At: place(r.NominalHz), State: string(reading.State), Trusted: r.Trusted,
+		Series: []Element{}, Parallel: []Element{}, Lines: []Line{}, Budget: []SourceLine{},
+		Findings: Tell(r.Findings),
+	}
+	if !r.Trusted {
+		s.Refused = r.refused()
+		s.Headline = Headline{Name: "refused", Value: "—"}
+		return s
+	}
+	s.Kind = string(reading.Dominance.Kind)
+	s.Headline, s.Arrow = headline(reading), arrow(reading)
+	s.Series, s.Parallel = elements(reading.Series), elements(reading.Parallel)
+	s.Best, s.Reason, s.Hint = string(reading.Fitting.Circuit), string(reading.Fitting.Reason), string(reading.Hint)
+	s.Lines = m.lines(r)
+	s.Budget = sourceLines(r)
+	return s
+}
+
+// headline picks the element that the part mostly is; where that is open, or where
+// there is an open or a short, the modulus.
+func headline(r impedance.Reading) Headline {
+	list := equivalents(r)
+	if r.State != impedance.OK || r.Dominance.Kind == impedance.Undecided || len(list) == 0 || !valued(list[0].main) {
+		name := "|Z|"
+		if r.State == impedance.Open || r.State == impedance.Short {
+			name = string(r.State) + ", as far as this jig can tell"
+		}
+		return split(name, r.Modulus, "Ω")
+	}
+	name := map[string]string{"F": "capacitance", "H": "inductance", "Ω": "resistance"}[list[0].unit]
+	return split(name+", "+list[0].link, list[0].main, list[0].unit)
+}
+
+// split takes value and half width apart.
+func split(name string, q uncertain.Quantity, unit string) Headline {
+	value, half, _ := strings.Cut(short(q, unit), " ± ")
+	return Headline{Name: name, Value: value, Half: half}
+}
+
+// arrow is the phasor; nil where nothing of it is known.
+func arrow(r impedance.Reading) *Arrow {
+	const region = 0.95
+	if !valued(r.Re) || !valued(r.Im) || r.State == impedance.Open {
+		return nil
+	}
+	a := &Arrow{Re: r.Re.Value, Im: r.Im.Value, URe: r.Re.U, UIm: r.Im.U, K: uncertain.ComplexCoverageFactor(region, 0)}
+	if rho := orNull(r.Correlation); rho != nil {
+		a.Correlation = *rho
+	}
+	return a
+}
+
+// elements lists what of an equivalent is known.
+func elements(e impedance.Equivalent) []Element {
+	out := []Element{}
+	for _, x := range []struct {
+		letter, unit string
+		q            uncertain.Quantity
+	}{{"R", "Ω", e.R}, {"C", "F", e.C}, {"L", "H", e.L}} {
+		if known(x.q) {
+			out = append(out, Element{x.letter, short(x.q, x.unit)})
+		}
+	}
+	return out
+}
+
+// lines are the figures beside the headline.
+func (m *Measurement) lines(r *Reading) []Line {
+	out := []Line{}
+	add := func(name string, q uncertain.Quantity, unit string) {
+		if known(q) {
+			out = append(out, Line{name, short(q, unit)})
+		}
+	}
+	reading := r.Corrected.Reading
+	add("|Z|", reading.Modulus, "Ω")
+	add("phase", degrees(reading.Phase), "°")
+	name, q := loss(reading)
+	add(name, q, "")
+	add("R", reading.Re, "Ω")
+	add("X", reading.Im, "Ω")
+	if len(r.Observations) > 0 {
+		out = append(out, Line{"level", m.level(r)})
+	}
+	return out
+}
+
+// sourceLines are the budgets of both parts of Z in one list: u² of a source is the
+// sum of what it adds to either.
+func sourceLines(r *Reading) []SourceLine {
+	out := []SourceLine{}
+	if r.Result == nil {
+		return out
+	}
+	re, im := r.Result.Budget(fixture.OutRe), r.Result.Budget(fixture.OutIm)
+	total := square(r.Result.U(fixture.OutRe)) + square(r.Result.U(fixture.OutIm))
+	for _, label := range labels(re, im) {
+		sum := square(added(re, label)) + square(added(im, label))
+		const least = 0.005
+		if part := sum / total; part >= least {
+			out = append(out, SourceLine{label, part, percent(part), why(label)})
+		}
+	}
+	return out
+}
+
+func square(x float64) float64 { return x * x }
+
+// added is what a source adds to a budget.
+func added(list []uncertain.Contribution, label string) float64 {
+	for _, c := range list {
+		if c.Label == label {
+			return c.U
+		}
+	}
+	return 0
+}
+
+// Tell puts findings into words, gravest first, each kind once.
+func Tell(findings []lockin.Finding) []Told {
+	out := []Told{}
+	for _, g := range ranked(findings) {
+		t := Told{Code: string(g.first.Code), Severity: string(g.first.Severity),
+			Where: tight.Replace(where(g.first)), Detail: tight.Replace(sentence(g.first.Detail) + g.others())}
+		if g.first.Advice != nothingToDo {
+			t.Advice = sentence(g.first.Advice)
+		}
+		out = append(out, t)
+	}
+	return out
+}
