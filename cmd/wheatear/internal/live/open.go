@@ -48,25 +48,33 @@ func Open(ctx context.Context, o Options) (*Session, error) {
 	return nil, fmt.Errorf("live: card backend %q: there are %q and %q", o.Jig.Card.Backend, PortAudio, Virtual)
 }
 
-// openVirtual makes the simulated card. What the tray's file does not say of jig
-// and faults is that of a jig on a kitchen table and of an ordinary card, wired as
-// the jig file has it.
+// openVirtual makes the simulated card.
 func openVirtual(jig *fixture.Jig, dir string, seed uint64) (card *virtual.Card, parts []string, err error) {
-	tray, err := readTray(jig.Virtual.Tray, dir)
+	cfg, err := SimulatedJig(jig, dir, seed)
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, p := range tray.Parts {
+	for _, p := range cfg.Tray.Parts {
 		parts = append(parts, p.Name)
-	}
-	cfg := Simulated(tray, seed)
-	if tray.Jig == nil {
-		if err := wire(&cfg.Jig, jig); err != nil {
-			return nil, nil, err
-		}
 	}
 	card, err = virtual.New(cfg)
 	return card, parts, err
+}
+
+// SimulatedJig says what the simulated card of a jig file is. What the tray's file
+// does not say of jig and faults is that of a jig on a kitchen table and of an
+// ordinary card, wired as the jig file has it. dir is where a relative name of the
+// tray begins.
+func SimulatedJig(jig *fixture.Jig, dir string, seed uint64) (virtual.Config, error) {
+	tray, err := readTray(jig.Virtual.Tray, dir)
+	if err != nil {
+		return virtual.Config{}, err
+	}
+	cfg := Simulated(tray, seed)
+	if tray.Jig == nil {
+		err = wire(&cfg.Jig, jig)
+	}
+	return cfg, err
 }
 
 // wire makes the simulated jig one that the jig file describes.

@@ -1,0 +1,90 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"example.org/wheatear/audio"
+	"example.org/wheatear/audio/kept"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// Stream plays steady tones and hands on what the inputs hear as it comes, until
+// heard returns false, the context ends, or the plan is over. Nothing is kept. The
+// plan is one of [Session.Steady].
+func (s *Session) Stream(ctx context.Context, plan *lockin.TonePlan, heard audio.Watch) error {
+	m, ok := s.card.(audio.Monitor)
+	if !ok {
+		return fmt.Errorf("live: %s cannot show a record while it lasts; measure single readings with it", s.Card())
+	}
+	stimulus := make([]float64, plan.Frames())
+	plan.Stimulus().Read(stimulus)
+	cfg := audio.Config{RateHz: plan.Config.RateHz, Inputs: s.jig.Inputs[:], Frames: len(stimulus)}
+	_, err := m.RunMonitored(ctx, cfg, stimulus, heard)
+	if errors.Is(err, audio.ErrStopped) {
+		return nil
+	}
+	return err
+}
+
+// Steady plans tones for [Session.Stream] that last so many seconds.
+func (s *Session) Steady(ctx context.Context, tones []lockin.ToneRequest, seconds float64) (*lockin.TonePlan, error) {
+	if s.peak == 0 {
+		if err := s.findPeak(ctx, tones); err != nil {
+			return nil, err
+		}
+	}
+	for _, t := range tones {
+		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	}
+	return lockin.PlanTones(lockin.StimulusConfig{
+		RateHz: s.jig.Card.RateHz, FadeS: fadeSeconds, Seconds: 2*fadeSeconds + seconds, Peak: s.peak, MainsHz: s.jig.MainsHz,
+	}, tones)
+}
+
+// LeastSeconds is how much of a tone must be heard to be judged.
+func LeastSeconds(freqHz float64) float64 { return leastCycles / freqHz }
+
+// Observe analyses a stretch of what a stream has given. It is an observation like
+// one from a record.
+func (s *Session) Observe(what Subject, plan *lockin.TonePlan, sig lockin.Signal) (fixture.Observation, error) {
+	o := fixture.Observation{Role: what.Role, Load: what.Load, File: what.String(), Played: played(plan)}
+	var err error
+	o.Analysis, err = lockin.Analyze(sig, lockin.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
+	return o, err
+}
+
+// DoubtsOf are the findings that forbid to take what was observed for the standard
+// that it claims to be.
+func (s *Session) DoubtsOf(o fixture.Observation, freqsHz []float64) ([]lockin.Finding, error) {
+	t := &Take{Observation: o}
+	for _, f := range o.Analysis.Findings {
+		if f.Severity == lockin.Invalid {
+			t.Spoilt = append(t.Spoilt, f)
+		}
+	}
+	return s.Doubts(t, freqsHz)
+}
+
+// Again reads a record that a [Folder] has kept and analyses it as when it was made.
+// base is its file without the ending.
+func (s *Session) Again(base string, what Subject, plan *lockin.TonePlan) (*Take, error) {
+	run, err := kept.Read(base)
+	if err != nil {
+		return nil, err
+	}
+	if run.Record == nil {
+		return nil, fmt.Errorf("live: %s.json is of a run that failed; there is nothing to read again", base)
+	}
+	t := &Take{Subject: what, Record: run.Record, Tries: 1}
+	t.Observation, err = s.Observe(what, plan, signalOf(run.Record))
+	if err != nil {
+		return nil, err
+	}
+	t.Observation.File = base + ".wav"
+	t.judge()
+	return t, nil
+}
