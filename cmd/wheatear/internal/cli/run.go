@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 	"time"
 
 	"example.org/wheatear/audio/portaudio"
@@ -86,32 +85,5 @@ func (a *app) complain(err error) {
 	}
 }
 
-// plain drops the names of packages before what errors say: they help whoever
-// programs with them, not whoever types a command.
-func plain(err error) string {
-	text := err.Error()
-	for {
-		word, rest, ok := strings.Cut(text, ": ")
-		if !ok || !packages[word] {
-			break
-		}
-		text = rest
-	}
-	for name := range packages {
-		text = strings.ReplaceAll(text, ": "+name+": ", ": ")
-	}
-	if _, rest, ok := strings.Cut(text, notBuilt); ok && errors.Is(err, errors.ErrUnsupported) {
-		return rest
-	}
-	return text
-}
-
-// notBuilt is how the error begins of a program without sound cards; the rest of it
-// says what to do.
-var notBuilt = errors.ErrUnsupported.Error() + ": "
-
-var packages = map[string]bool{
-	"wave": true, "audio": true, "lockin": true, "fixture": true,
-	"parts": true, "impedance": true, "uncertain": true, "circuit": true,
-	"live": true, "virtual": true, "portaudio": true, "kept": true,
-}
+// plain drops the names of packages before what errors say.
+func plain(err error) string { return report.Plain(err) }
