@@ -17,6 +17,7 @@ var mayImport = map[string][]string{
 	"lockin/parts":               {},
 	"lockin/impedance":           {"lockin", "lockin/uncertain"},
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
+	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
 	"audio/virtual":              {"audio"},

@@ -62,6 +62,12 @@ var schemas = map[string]schema{
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "points_asked": numeric, "together": boolean, "signal_s": maybe,
 		"readings": list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.level/1": {
+		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,
+		"law": maybeStr, "change": maybe, "change_u": maybe, "onset": schema{"part_v_rms": maybe, "part_a_rms": maybe},
+		"kind": maybeStr, "confidence": maybeStr, "reasons": list{text}, "readings": list{readingSchema},
+		"harmonics": list{list{schema{"order": numeric, "relative": numeric, "u": numeric}}}, "findings": list{findingSchema},
+	},
 	"wheatear.parts/1": partsSchema,
 	"wheatear.demo/1": {
 		"schema": text, "folder": text,

@@ -103,3 +103,6 @@ func Frequencies(plan *lockin.TonePlan) []float64 {
 	}
 	return out
 }
+
+// SetPeak settles the peak of what is played from now on, full scale = 1.
+func (s *Session) SetPeak(peak float64) { s.peak = peak }
