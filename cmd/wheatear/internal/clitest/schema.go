@@ -62,6 +62,12 @@ var schemas = map[string]schema{
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "points_asked": numeric, "together": boolean, "signal_s": maybe,
 		"readings": list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.compare/1": {
+		"schema": text, "jig": text, "calibration": maybeStr, "matters": maybe, "verdict": oneOf{"alike", "differs", "undecided"},
+		"differences": list{schema{"frequency_hz": numeric, "quantity": maybeStr, "relative": figure, "loss": figure, "chance": maybe,
+			"verdict": oneOf{"alike", "differs", "undecided"}}},
+		"good": list{readingSchema}, "readings": list{readingSchema}, "findings": list{findingSchema},
+	},
 	"wheatear.level/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,
 		"law": maybeStr, "change": maybe, "change_u": maybe, "onset": schema{"part_v_rms": maybe, "part_a_rms": maybe},
