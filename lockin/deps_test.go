@@ -18,6 +18,7 @@ var mayImport = map[string][]string{
 	"lockin/impedance":           {"lockin", "lockin/uncertain"},
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
 	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
+	"lockin/circuit":             {"lockin/uncertain", "lockin/parts"},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
 	"audio/virtual":              {"audio"},
