@@ -14,6 +14,7 @@ import (
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/demo"
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
@@ -289,7 +290,7 @@ func (b *bench) sweepPart(name string) error {
 	if err := writeFile(b.file(name+".csv"), func(out io.Writer) error { return report.SweepCSV(out, s) }); err != nil {
 		return err
 	}
-	return a.drawSweep(b.file(name+".svg"), s)
+	return a.draw(b.file(name+".svg"), func(w io.Writer, format plot.Format) error { return plot.Draw(w, s.Figure(), format) })
 }
 
 // writeCommands leaves the commands that repeat the demo.

@@ -237,9 +237,5 @@ func (a *app) concludeLevels(f levelFlags, l *report.LevelStudy) error {
 	if err := show(a.out, l); err != nil || f.plot == "" || l.Study == nil {
 		return err
 	}
-	format, err := plot.FormatOf(f.plot)
-	if err != nil {
-		return err
-	}
-	return writeFile(f.plot, func(w io.Writer) error { return plot.DrawChart(w, l.Chart(), format) })
+	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, l.Chart(), format) })
 }

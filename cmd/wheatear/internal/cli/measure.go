@@ -1,12 +1,15 @@
 package cli
 
 import (
+	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
@@ -21,6 +24,7 @@ type measureFlags struct {
 	calibration string
 	at          frequencies
 	recordings  []string
+	plot        string
 	budget      bool
 	explain     bool
 	json        bool
@@ -93,6 +97,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
 	f.live.add(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
+	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg or .png")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
 	flags.BoolVar(&f.json, "json", false, "print the readings as JSON")
@@ -102,6 +107,14 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 func (a *app) measure(f measureFlags) error {
 	if len(f.at.requests) == 0 {
 		return usagef("at which frequencies? Add --at, such as --at 1k, or --at all for the tones in the recording")
+	}
+	if f.plot != "" {
+		if _, err := plot.FormatOf(f.plot); err != nil {
+			return &statusError{Usage, err}
+		}
+	}
+	if f.plot != "" && f.watch {
+		return usagef("--plot draws one reading and --watch shows many; leave one out")
 	}
 	if f.explain && f.json {
 		return usagef("--explain is for people and --json for programs; leave one out")
@@ -125,7 +138,7 @@ func (a *app) measure(f measureFlags) error {
 	if err := a.readPart(m, part, f.at); err != nil {
 		return err
 	}
-	return a.concludeMeasurement(m, f.json)
+	return a.concludeMeasurement(m, f)
 }
 
 // checkLive refuses flags that make no sense together.
@@ -261,15 +274,29 @@ func (e idleError) Error() string {
 }
 
 // concludeMeasurement prints the readings.
-func (a *app) concludeMeasurement(m *report.Measurement, asJSON bool) error {
+func (a *app) concludeMeasurement(m *report.Measurement, f measureFlags) error {
 	for _, r := range m.Readings {
 		if !r.Trusted {
 			a.status.join(Untrusted)
 		}
 		m.AddFindings(r.Findings)
 	}
-	if asJSON {
-		return report.MeasureJSON(a.out, m)
+	show := report.Measure
+	if f.json {
+		show = report.MeasureJSON
 	}
-	return report.Measure(a.out, m)
+	if err := show(a.out, m); err != nil || f.plot == "" {
+		return err
+	}
+	return a.drawPhasor(f.plot, m)
+}
+
+// drawPhasor draws the reading, of which there is one.
+func (a *app) drawPhasor(file string, m *report.Measurement) error {
+	if len(m.Readings) != 1 {
+		return fmt.Errorf("%s was not drawn: it shows one reading, and there are %d; sweep draws several", file, len(m.Readings))
+	}
+	return a.draw(file, func(w io.Writer, format plot.Format) error {
+		return plot.DrawPhasor(w, m.Phasor(m.Readings[0]), format)
+	})
 }

@@ -83,7 +83,7 @@ func (a *app) measureOnce(f measureFlags, w *work, plan *lockin.TonePlan, cal *f
 	}
 	m.AddFindings(series.Driver())
 	a.tellKept(w, redoMeasurement(f, m.Files, live.Frequencies(plan)))
-	return a.concludeMeasurement(m, f.json)
+	return a.concludeMeasurement(m, f)
 }
 
 // tellSeries says what a person may want to change.

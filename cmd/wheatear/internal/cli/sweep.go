@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -31,6 +32,7 @@ type sweepFlags struct {
 	live        liveFlags
 	csv         string
 	plot        string
+	plane       string
 	json        bool
 
 	frequencies frequencies // what at and perDecade amount to
@@ -86,7 +88,8 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.StringVar(&f.state, "state", "", "live: `FILE` for the finished points (default\n"+unfinished+")")
 	flags.StringVar(&f.resume, "resume", "", "go on with the sweep of which `FILE` keeps the points")
 	flags.StringVar(&f.csv, "csv", "", "write the points as CSV to `FILE`")
-	flags.StringVar(&f.plot, "plot", "", "draw them into `FILE`, .svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw them over frequency into `FILE`, .svg or .png")
+	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg or .png")
 	flags.BoolVar(&f.json, "json", false, "print the sweep as JSON")
 	return cmd
 }
@@ -117,8 +120,11 @@ func (a *app) sweep(f sweepFlags) error {
 
 // check refuses what makes no sense together, and reads --at.
 func (f *sweepFlags) check() error {
-	if f.plot != "" {
-		if _, err := plot.FormatOf(f.plot); err != nil {
+	for _, file := range []string{f.plot, f.plane} {
+		if file == "" {
+			continue
+		}
+		if _, err := plot.FormatOf(file); err != nil {
 			return &statusError{Usage, err}
 		}
 	}
@@ -126,7 +132,7 @@ func (f *sweepFlags) check() error {
 	isLive := f.live.given() || f.part != "" || f.together || f.to.value != 0 || f.within.value != 0 || f.state != ""
 	switch {
 	case f.resume != "" && (f.jig != "" || f.calibration != "" || f.at != "" || f.perDecade != 0 || recorded || isLive && f.live.keep == ""):
-		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --plot, --json", f.resume)
+		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --plot, --plane, --json", f.resume)
 	case f.resume != "":
 		return nil
 	case recorded && isLive:
@@ -202,11 +208,13 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 			return err
 		}
 	}
-	return a.drawSweep(f.plot, s)
+	return errors.Join(
+		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.Draw(w, s.Figure(), format) }),
+		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, s.Plane(), format) }))
 }
 
-// drawSweep draws the points, if that is wanted.
-func (a *app) drawSweep(file string, s *report.Sweep) error {
+// draw writes a picture, if that is wanted.
+func (a *app) draw(file string, picture func(w io.Writer, format plot.Format) error) error {
 	if file == "" {
 		return nil
 	}
@@ -214,7 +222,7 @@ func (a *app) drawSweep(file string, s *report.Sweep) error {
 	if err != nil {
 		return err
 	}
-	err = writeFile(file, func(w io.Writer) error { return plot.Draw(w, s.Figure(), format) })
+	err = writeFile(file, func(w io.Writer) error { return picture(w, format) })
 	if err != nil {
 		return fmt.Errorf("%s was not drawn: %w", file, err)
 	}

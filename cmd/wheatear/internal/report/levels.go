@@ -173,9 +173,7 @@ func upper(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
 // Chart is the study as it is drawn.
 func (l *LevelStudy) Chart() *plot.Chart {
 	c := &plot.Chart{Title: l.about(), X: plot.Scale{Name: "level at the part, rms", Unit: "V", Log: true}}
-	var b bytes.Buffer
-	l.heading(&b)
-	c.Note = strings.Join(strings.Fields(b.String()), " ")
+	c.Note = l.correction()
 	main := l.Study.Main
 	if main.Name == "L" {
 		c.X.Unit = "A"

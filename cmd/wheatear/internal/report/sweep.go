@@ -109,9 +109,23 @@ func (s *Sweep) Figure() *plot.Figure {
 	return f
 }
 
+// Plane is the sweep in the plane of complex numbers.
+func (s *Sweep) Plane() *plot.Chart {
+	line := plot.Series{Name: "reading, by rising frequency", Style: plot.Band}
+	f := s.Figure()
+	for _, p := range f.Points {
+		if p.Trusted {
+			re, im := p.Reading.Re.Value, p.Reading.Im
+			line.X, line.Y = append(line.X, re), append(line.Y, im)
+		}
+	}
+	return &plot.Chart{Title: f.Title, Note: f.Note, X: plot.Scale{Name: "resistance", Unit: "Ω"},
+		Panels: []plot.ChartPanel{{Y: plot.Scale{Name: "reactance", Unit: "Ω"}, Series: []plot.Series{line}, Square: true}}}
+}
+
 // correction is the heading on one line.
-func (s *Sweep) correction() string {
+func (m *Measurement) correction() string {
 	var b bytes.Buffer
-	s.heading(&b)
+	m.heading(&b)
 	return string(bytes.Join(bytes.Fields(b.Bytes()), []byte(" ")))
 }
