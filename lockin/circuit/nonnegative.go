@@ -26,16 +26,14 @@ func nonNegative(a *mat.Dense, b []float64) []float64 {
 				free[j] = false
 				return x
 			}
-			step, blocked := feasible(x, z, free)
+			step, stop := feasible(x, z, free)
 			for k := range x {
 				x[k] += step * (z[k] - x[k])
-				if free[k] && step < 1 && x[k] <= 1e-300 {
-					x[k], free[k] = 0, false
-				}
 			}
-			if !blocked {
+			if stop < 0 {
 				break
 			}
+			x[stop], free[stop] = 0, false
 		}
 		for i := range rows {
 			rest[i] = b[i] - dotRow(a, i, x)
@@ -105,16 +103,16 @@ func freeSolution(a *mat.Dense, b []float64, free []bool) (z []float64, ok bool)
 	return z, true
 }
 
-// feasible is how far one may go from x to z before a free value falls to zero.
-func feasible(x, z []float64, free []bool) (step float64, blocked bool) {
-	step = 1
+// feasible is how far one may go from x to z before a free value falls to zero, and
+// which one; -1 where none does.
+func feasible(x, z []float64, free []bool) (step float64, stop int) {
+	step, stop = 1, -1
 	for k, f := range free {
 		if f && z[k] <= 0 {
-			if s := x[k] / (x[k] - z[k]); s < step || !blocked {
-				step = math.Min(step, s)
+			if s := x[k] / (x[k] - z[k]); stop < 0 || s < step {
+				step, stop = s, k
 			}
-			blocked = true
 		}
 	}
-	return step, blocked
+	return step, stop
 }
