@@ -17,7 +17,7 @@ func checkNarrow(t *testing.T, text string) {
 }
 
 var helpTopics = []string{
-	"help", "help devices", "help setup", "help stimulus", "help calibrate", "help demo", "help measure", "help sweep", "help parts", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help completion", "measure --help",
+	"help", "help devices", "help serve", "help setup", "help stimulus", "help calibrate", "help demo", "help measure", "help sweep", "help parts", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help completion", "measure --help",
 }
 
 func TestHelpFitsAnOrdinaryTerminal(t *testing.T) {

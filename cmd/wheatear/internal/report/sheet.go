@@ -98,20 +98,27 @@ func (m *Measurement) Sheet(r *Reading) *Sheet {
 	return s
 }
 
-// headline picks the element that the part mostly is; where that is open, or where
-// there is an open or a short, the modulus.
-func headline(r impedance.Reading) Headline {
+// Main is the quantity that a reading is known by: the element that the part mostly
+// is; where that is open, or where there is an open or a short, the modulus.
+func Main(r impedance.Reading) (q uncertain.Quantity, unit, name string) {
 	list := equivalents(r)
-	if r.State != impedance.OK || r.Dominance.Kind == impedance.Undecided || len(list) == 0 || !valued(list[0].main) {
-		name := "|Z|"
-		if r.State == impedance.Open || r.State == impedance.Short {
-			name = string(r.State) + ", as far as this jig can tell"
-		}
-		return split(name, r.Modulus, "Ω")
+	switch {
+	case r.State == impedance.Open || r.State == impedance.Short:
+		return r.Modulus, "Ω", string(r.State) + ", as far as this jig can tell"
+	case r.State != impedance.OK || r.Dominance.Kind == impedance.Undecided || len(list) == 0 || !valued(list[0].main):
+		return r.Modulus, "Ω", "|Z|"
 	}
-	name := map[string]string{"F": "capacitance", "H": "inductance", "Ω": "resistance"}[list[0].unit]
-	return split(name+", "+list[0].link, list[0].main, list[0].unit)
+	name = map[string]string{"F": "capacitance", "H": "inductance", "Ω": "resistance"}[list[0].unit]
+	return list[0].main, list[0].unit, name + ", " + list[0].link
 }
+
+func headline(r impedance.Reading) Headline {
+	q, unit, name := Main(r)
+	return split(name, q, unit)
+}
+
+// Rough writes a number of which no uncertainty is told, with two digits.
+func Rough(v float64, unit string) string { return rough(v, unit) }
 
 // split takes value and half width apart.
 func split(name string, q uncertain.Quantity, unit string) Headline {
@@ -211,3 +218,6 @@ func Tell(findings []lockin.Finding) []Told {
 	}
 	return out
 }
+
+// Place writes a frequency with as many digits as tell the points of a sweep apart.
+func Place(freqHz float64) string { return place(freqHz) }

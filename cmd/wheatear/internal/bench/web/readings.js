@@ -1,0 +1,30 @@
+// What was kept.
+import { $, el, get, listen, show } from "./bench.js";
+
+let shown = "";
+
+async function fill() {
+  const list = (await get("readings")) ?? [];
+  show($("nothing"), list.length === 0);
+  show($("result"), list.length > 0);
+  $("readings").tBodies[0].replaceChildren(...list.map(row));
+}
+
+function row(k) {
+  const s = k.sheet;
+  const text = s.trusted ? s.headline.value + (s.headline.half ? " ± " + s.headline.half : "") : "refused: " + s.refused;
+  const file = k.files?.[0];
+  return el("tr", { class: s.trusted ? "" : "untrusted" },
+    el("th", { scope: "row" }, String(k.id)), el("td", {}, new Date(k.time).toLocaleString()), el("td", {}, k.part), el("td", {}, s.at),
+    el("td", { class: "strong" }, text), el("td", {}, s.lines.find((l) => l.name === "level")?.text ?? ""), el("td", {}, s.findings.map((f) => f.code).join(", ")),
+    el("td", {}, file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, file) : ""));
+}
+
+listen({
+  state(state) {
+    const key = `${state.jig?.key} ${state.readings}`;
+    if (key !== shown) fill();
+    shown = key;
+  },
+  again: () => (shown = ""),
+});

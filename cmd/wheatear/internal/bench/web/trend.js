@@ -1,0 +1,56 @@
+// The last minutes of the value that dominates, with its interval as a band.
+import { get } from "./bench.js";
+import { path, round, svg } from "./draw.js";
+
+const area = { left: 78, right: 712, top: 10, bottom: 88 };
+const seconds = 300;
+
+export function trend(picture) {
+  let points = [];
+  const draw = () => picture.replaceChildren(...drawing(points));
+  const fill = async () => {
+    points = ((await get("trend")) ?? []).map(dated);
+    draw();
+  };
+  fill();
+  return {
+    fill,
+    add(point) {
+      if (!point) return;
+      points.push(dated(point));
+      draw();
+    },
+  };
+}
+
+const dated = (p) => ({ ...p, t: Date.parse(p.time) / 1000 });
+
+function drawing(all) {
+  const last = all.at(-1);
+  if (!last) return [svg("text", { class: "tick", x: 360, y: 56, "text-anchor": "middle" }, "a point a second will appear here")];
+  const points = all.filter((p) => p.unit === last.unit && p.text === last.text && last.t - p.t < seconds);
+  let low = Math.min(...points.map((p) => p.low)), high = Math.max(...points.map((p) => p.high));
+  const least = Math.abs(last.value) * 1e-5 || 1e-12;
+  if (high - low < least) [low, high] = [low - least / 2, high + least / 2];
+  const x = (t) => area.right - ((last.t - t) / seconds) * (area.right - area.left);
+  const y = (v) => area.bottom - ((v - low) / (high - low)) * (area.bottom - area.top);
+  const band = [...points.map((p) => [x(p.t), y(p.high)]), ...points.toReversed().map((p) => [x(p.t), y(p.low)])];
+  const nodes = [
+    svg("path", { class: "rule", d: `M${area.left} ${area.top}H${area.right}M${area.left} ${area.bottom}H${area.right}` }),
+    svg("path", { class: "band", d: path(band) + "Z" }),
+    svg("path", { class: "trace input1", d: path(points.map((p) => [x(p.t), y(p.value)])) }),
+    svg("circle", { class: "dot", cx: x(last.t), cy: y(last.value), r: 3 }),
+    svg("text", { class: "tick", x: area.left - 6, y: area.top + 5, "text-anchor": "end" }, digits(high, low, last.unit)),
+    svg("text", { class: "tick", x: area.left - 6, y: area.bottom + 4, "text-anchor": "end" }, digits(low, high, last.unit)),
+  ];
+  for (const back of [60, 120, 180, 240]) {
+    nodes.push(svg("text", { class: "tick", x: x(last.t - back), y: 106, "text-anchor": "middle" }, `−${back / 60} min`));
+  }
+  return nodes;
+}
+
+// digits writes a limit with as many as the height of the picture needs.
+function digits(value, other, unit) {
+  const step = 10 ** Math.floor(Math.log10(Math.abs(value - other)) - 1);
+  return round(Math.round(value / step) * step, unit, 6);
+}
