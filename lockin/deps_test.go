@@ -19,6 +19,7 @@ var mayImport = map[string][]string{
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance"},
 	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
 	"lockin/circuit":             {"lockin/uncertain", "lockin/parts"},
+	"lockin/touchstone":          {},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
 	"audio/virtual":              {"audio"},

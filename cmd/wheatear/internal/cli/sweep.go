@@ -31,6 +31,7 @@ type sweepFlags struct {
 	state       string
 	live        liveFlags
 	csv         string
+	touchstone  string
 	plot        string
 	plane       string
 	json        bool
@@ -88,6 +89,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.StringVar(&f.state, "state", "", "live: `FILE` for the finished points (default\n"+unfinished+")")
 	flags.StringVar(&f.resume, "resume", "", "go on with the sweep of which `FILE` keeps the points")
 	flags.StringVar(&f.csv, "csv", "", "write the points as CSV to `FILE`")
+	flags.StringVar(&f.touchstone, "touchstone", "", "write them as a Touchstone file of one port, which\ncircuit simulators read, to `FILE` (.s1p)")
 	flags.StringVar(&f.plot, "plot", "", "draw them over frequency into `FILE`, .svg or .png")
 	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg or .png")
 	flags.BoolVar(&f.json, "json", false, "print the sweep as JSON")
@@ -132,7 +134,7 @@ func (f *sweepFlags) check() error {
 	isLive := f.live.given() || f.part != "" || f.together || f.to.value != 0 || f.within.value != 0 || f.state != ""
 	switch {
 	case f.resume != "" && (f.jig != "" || f.calibration != "" || f.at != "" || f.perDecade != 0 || recorded || isLive && f.live.keep == ""):
-		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --plot, --plane, --json", f.resume)
+		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --touchstone, --plot, --plane, --json", f.resume)
 	case f.resume != "":
 		return nil
 	case recorded && isLive:
@@ -205,6 +207,11 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 	}
 	if f.csv != "" {
 		if err := writeFile(f.csv, func(w io.Writer) error { return report.SweepCSV(w, s) }); err != nil {
+			return err
+		}
+	}
+	if f.touchstone != "" {
+		if err := writeFile(f.touchstone, func(w io.Writer) error { return report.SweepTouchstone(w, s) }); err != nil {
 			return err
 		}
 	}
