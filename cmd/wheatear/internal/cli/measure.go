@@ -25,6 +25,7 @@ type measureFlags struct {
 	at          frequencies
 	recordings  []string
 	plot        string
+	paper       string
 	budget      bool
 	explain     bool
 	json        bool
@@ -98,6 +99,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	f.live.add(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
 	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg or .png")
+	flags.StringVar(&f.paper, "report", "", "write a report with all that the readings rest on to\n`FILE`, .html")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
 	flags.BoolVar(&f.json, "json", false, "print the readings as JSON")
@@ -113,8 +115,8 @@ func (a *app) measure(f measureFlags) error {
 			return &statusError{Usage, err}
 		}
 	}
-	if f.plot != "" && f.watch {
-		return usagef("--plot draws one reading and --watch shows many; leave one out")
+	if (f.plot != "" || f.paper != "") && f.watch {
+		return usagef("--plot and --report are for a reading and --watch shows many; leave one out")
 	}
 	if f.explain && f.json {
 		return usagef("--explain is for people and --json for programs; leave one out")
@@ -134,7 +136,7 @@ func (a *app) measure(f measureFlags) error {
 		return a.measureLive(f, jig, cal)
 	}
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
-	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain, Expected: f.expect.readings}
+	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
 	if err := a.readPart(m, part, f.at); err != nil {
 		return err
 	}
@@ -222,7 +224,7 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 		return nil, err
 	}
 	r.Corrected = corrected
-	if (m.Budget || m.Explain) && corrected.Trusted {
+	if corrected.Trusted && (m.Budget || m.Explain || m.Report) {
 		r.Result, err = corrected.Propagate()
 	}
 	if err != nil {
@@ -285,10 +287,24 @@ func (a *app) concludeMeasurement(m *report.Measurement, f measureFlags) error {
 	if f.json {
 		show = report.MeasureJSON
 	}
-	if err := show(a.out, m); err != nil || f.plot == "" {
+	if err := show(a.out, m); err != nil {
+		return err
+	}
+	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.MeasurementPaper(w, m, a.now()) }); err != nil || f.plot == "" {
 		return err
 	}
 	return a.drawPhasor(f.plot, m)
+}
+
+// writePaper writes a report, if that is wanted.
+func (a *app) writePaper(file string, write func(w io.Writer) error) error {
+	if file == "" {
+		return nil
+	}
+	if err := writeFile(file, write); err != nil {
+		return fmt.Errorf("%s was not written: %w", file, err)
+	}
+	return nil
 }
 
 // drawPhasor draws the reading, of which there is one.

@@ -34,6 +34,7 @@ type sweepFlags struct {
 	touchstone  string
 	plot        string
 	plane       string
+	paper       string
 	json        bool
 
 	frequencies frequencies // what at and perDecade amount to
@@ -92,6 +93,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.StringVar(&f.touchstone, "touchstone", "", "write them as a Touchstone file of one port, which\ncircuit simulators read, to `FILE` (.s1p)")
 	flags.StringVar(&f.plot, "plot", "", "draw them over frequency into `FILE`, .svg or .png")
 	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg or .png")
+	flags.StringVar(&f.paper, "report", "", "write a report with all that they rest on to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the sweep as JSON")
 	return cmd
 }
@@ -134,7 +136,7 @@ func (f *sweepFlags) check() error {
 	isLive := f.live.given() || f.part != "" || f.together || f.to.value != 0 || f.within.value != 0 || f.state != ""
 	switch {
 	case f.resume != "" && (f.jig != "" || f.calibration != "" || f.at != "" || f.perDecade != 0 || recorded || isLive && f.live.keep == ""):
-		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --touchstone, --plot, --plane, --json", f.resume)
+		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --touchstone, --plot, --plane, --report, --json", f.resume)
 	case f.resume != "":
 		return nil
 	case recorded && isLive:
@@ -216,6 +218,7 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 		}
 	}
 	return errors.Join(
+		a.writePaper(f.paper, func(w io.Writer) error { return report.SweepPaper(w, s, a.now()) }),
 		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.Draw(w, s.Figure(), format) }),
 		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, s.Plane(), format) }))
 }

@@ -20,6 +20,7 @@ type Measurement struct {
 	Findings    []lockin.Finding // of all readings, each once
 
 	Budget, Explain bool            // what a person asked for beside the readings
+	Report          bool            // a report is written, which needs the budget
 	Expected        []parts.Marking // the part that the readings are judged by, as its marking may be read; none for no verdict
 }
 
