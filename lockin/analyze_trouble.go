@@ -231,9 +231,26 @@ func (an *analyzer) judgeStream() {
 			an.find(f)
 		}
 	}
-	if f, ok := findResampling(an.used().Channels, residual, an.sig.RateHz, an.modelledHz()).finding(); ok {
+	an.judgeRate()
+}
+
+// judgeRate looks for a conversion of the rate. Cut peaks have lines and bursts of
+// their own all over the band.
+func (an *analyzer) judgeRate() {
+	if an.has(Clipped) {
+		return
+	}
+	f, ok := an.images().finding()
+	if !ok {
+		f, ok = findResampling(an.used().Channels, an.joint.residual, an.sig.RateHz, an.modelledHz()).finding()
+	}
+	if ok {
 		an.find(f)
 	}
+}
+
+func (an *analyzer) has(code Code) bool {
+	return slices.ContainsFunc(an.out.Findings, func(f Finding) bool { return f.Code == code })
 }
 
 // humOn says that a mains line stands on the tone, which then moves the level.

@@ -158,6 +158,9 @@ func (r *resampleFigures) findPeriod(noise [][]float64, rateHz float64, tonesHz 
 			}
 		}
 	}
+	if from == 0 {
+		return // every place where a line could stand is taken
+	}
 	if r.P = math.Min(1, best*tests); r.P < resampleAlpha {
 		r.FromHz = from
 	}
@@ -242,10 +245,11 @@ func linePower(power []float64, at, reach int) float64 {
 	return math.Pow(1+top/mean/m, -m)
 }
 
+const resampledAdvice = "run the card at its own rate and open it directly, not through a mixer; the converter's filter and clock come on top of the card's"
+
 // finding words the conversion; ok is false where none shows.
 func (r resampleFigures) finding() (f Finding, ok bool) {
-	f = Finding{Code: Resampled, Severity: Warning,
-		Advice: "run the card at its own rate and open it directly, not through a mixer; the converter's filter and clock come on top of the card's"}
+	f = Finding{Code: Resampled, Severity: Warning, Advice: resampledAdvice}
 	switch {
 	case !r.Resampled:
 		return f, false

@@ -7,7 +7,7 @@ import (
 	"testing"
 )
 
-// readRecording reads a two-channel WAV file of 16-bit samples with a plain
+// readRecording reads a two-channel WAV file of 16 or 24-bit samples with a plain
 // header; it is here because this package may not import the one that reads all.
 func readRecording(t testing.TB, path string) (x [][]float64, rateHz float64) {
 	t.Helper()
@@ -24,20 +24,22 @@ func readRecording(t testing.TB, path string) (x [][]float64, rateHz float64) {
 
 func parseRecording(data []byte) (x [][]float64, rateHz float64, err error) {
 	x = make([][]float64, 2)
+	bits := 0
 	for at := 12; at+8 <= len(data); {
 		id, size := string(data[at:at+4]), int(binary.LittleEndian.Uint32(data[at+4:]))
 		body := data[at+8 : min(len(data), at+8+size)]
 		switch id {
 		case "fmt ":
-			if binary.LittleEndian.Uint16(body[14:]) != 16 || body[2] != 2 {
-				return nil, 0, errors.New("not two channels of 16 bits")
+			bits = int(binary.LittleEndian.Uint16(body[14:]))
+			if bits != 16 && bits != 24 || body[2] != 2 {
+				return nil, 0, errors.New("not two channels of 16 or 24 bits")
 			}
 			rateHz = float64(binary.LittleEndian.Uint32(body[4:]))
 		case "data":
-			for i := 0; i+4 <= len(body); i += 4 {
+			w := bits / 8
+			for i := 0; i+2*w <= len(body); i += 2 * w {
 				for ch := range x {
-					v := int16(binary.LittleEndian.Uint16(body[i+2*ch:]))
-					x[ch] = append(x[ch], float64(v)/32768)
+					x[ch] = append(x[ch], sample(body[i+w*ch:i+w*ch+w]))
 				}
 			}
 			return x, rateHz, nil
@@ -45,4 +47,13 @@ func parseRecording(data []byte) (x [][]float64, rateHz float64, err error) {
 		at += 8 + size + size&1
 	}
 	return nil, 0, errors.New("no data chunk")
+}
+
+// sample reads a little-endian integer of whole bytes, full scale 1.
+func sample(b []byte) float64 {
+	v := int32(0)
+	for i, c := range b {
+		v |= int32(c) << (32 - 8*(len(b)-i))
+	}
+	return float64(v) / (1 << 31)
 }
