@@ -31,6 +31,9 @@ type activity struct {
 	pokes  chan poke // what a person wants of it meanwhile
 	bench  *Bench
 
+	resume bool   // the live reading that gave way
+	ended  func() // called when the card is free again; nil for nothing
+
 	mu    sync.Mutex
 	shown time.Time // when progress was told last
 }
@@ -86,6 +89,12 @@ func (b *Bench) busy() error { return &BusyError{b.active.view()} }
 // begin gives the card to an activity, which runs until its function returns. A live
 // reading gives way to whoever began it; anything else must end first.
 func (b *Bench) begin(kind, what, tab string, run func(*activity, *desk) error) error {
+	return b.beginThen(kind, what, tab, run, nil)
+}
+
+// beginThen is begin with something to do when the card is free again.
+func (b *Bench) beginThen(kind, what, tab string, run func(*activity, *desk) error, ended func()) error {
+	gaveWay := false
 	for {
 		b.mu.Lock()
 		if b.desk == nil {
@@ -107,6 +116,7 @@ func (b *Bench) begin(kind, what, tab string, run func(*activity, *desk) error) 
 		b.mu.Unlock()
 		old.cancel(ErrStopped)
 		<-old.done
+		gaveWay = true
 	}
 	defer b.mu.Unlock()
 	if b.ctx.Err() != nil {
@@ -114,18 +124,30 @@ func (b *Bench) begin(kind, what, tab string, run func(*activity, *desk) error) 
 	}
 	a := &activity{Kind: kind, What: what, Since: b.opts.Now(), Tab: tab, bench: b, done: make(chan struct{}), pokes: make(chan poke, 1)}
 	a.ctx, a.cancel = context.WithCancelCause(b.ctx)
+	a.resume, a.ended = gaveWay && kind == ReadingKind, ended
 	b.active, b.notice = a, nil
 	go b.runActivity(a, b.desk, run)
 	b.changed()
 	return nil
 }
 
-// runActivity runs one to its end and tells how it went.
+// runActivity runs one to its end.
 func (b *Bench) runActivity(a *activity, d *desk, run func(*activity, *desk) error) {
 	err := run(a, d)
+	b.release(a, err)
+	if a.ended != nil {
+		a.ended()
+	}
+	if a.resume && !interrupted(err) {
+		_ = b.begin(LiveKind, b.liveSettings().Part, a.Tab, b.runLive) // unless somebody was quicker
+	}
+}
+
+// release gives the card back and tells how the activity went.
+func (b *Bench) release(a *activity, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if err != nil && !errors.Is(err, ErrStopped) && !errors.Is(err, context.Canceled) {
+	if err != nil && !interrupted(err) {
 		b.notice = &Notice{b.opts.Now(), "The " + a.Kind + " ended: " + report.Plain(err) + ".", true}
 		b.counts.failed.Add(1)
 	}

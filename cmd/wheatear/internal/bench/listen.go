@@ -14,7 +14,7 @@ const (
 	settleSeconds = 0.2                    // of a stream are not looked at: the card's delay, the tone coming up
 	windowSeconds = 0.2                    // are read at once, or as many cycles as it takes
 	liveEvery     = 100 * time.Millisecond // a reading, unless it takes long
-	liveShare     = 6                      // times what a reading took is waited for the next, at least
+	liveShare     = 3                      // a reading takes one part in so many of the time at the most
 )
 
 // ear listens to a stream and shows what it heard last, again and again.

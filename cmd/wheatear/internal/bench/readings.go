@@ -77,19 +77,17 @@ func parseGoal(to, seconds string) (g live.Goal, err error) {
 	return g, nil
 }
 
-// StartReading makes a reading and keeps it. done is given the readings.
+// StartReading makes a reading and keeps it. done is given the readings, when the card is free again.
 func (b *Bench) StartReading(req ReadingRequest, tab string, done func([]*Kept)) error {
 	w, err := req.read()
 	if err != nil {
 		return err
 	}
-	return b.begin(ReadingKind, req.Part, tab, func(a *activity, d *desk) error {
-		kept, err := b.runReading(a, d, w)
-		if done != nil {
-			done(kept)
-		}
+	var kept []*Kept
+	return b.beginThen(ReadingKind, req.Part, tab, func(a *activity, d *desk) (err error) {
+		kept, err = b.runReading(a, d, w)
 		return err
-	})
+	}, func() { done(kept) })
 }
 
 func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
@@ -124,7 +122,7 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 
 // keepReading reads one tone of what was recorded and keeps it.
 func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, freqHz float64, part, note string) (*Kept, error) {
-	m, r, err := measured(d.jig, d.cal, series.Observations(), freqHz, s.Reading())
+	m, r, err := measured(d.jig, d.cal, plainNames(series.Observations()), freqHz, s.Reading())
 	if err != nil {
 		return nil, err
 	}
@@ -145,6 +143,14 @@ func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, fre
 	defer b.mu.Unlock()
 	defer b.changed()
 	return k, d.append(k)
+}
+
+// plainNames are observations that call their files by the name alone, as people do.
+func plainNames(obs []fixture.Observation) []fixture.Observation {
+	for i := range obs {
+		obs[i].File = filepath.Base(obs[i].File)
+	}
+	return obs
 }
 
 // append writes a reading behind the others.

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"slices"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -12,6 +13,7 @@ type SweepView struct {
 	Part   string        `json:"part"`
 	Begun  time.Time     `json:"begun"`
 	Asked  int           `json:"points_asked"`
+	Ends   [2]float64    `json:"ends_hz"` // the lowest and the highest frequency asked for
 	Points []*SweepPoint `json:"points"`
 	Told   []report.Told `json:"findings"`
 }
@@ -40,6 +42,8 @@ func (b *Bench) Sweep() *SweepView {
 		return nil
 	}
 	v := &SweepView{Part: s.Part, Begun: b.desk.sweep.Begun, Asked: s.Asked, Points: []*SweepPoint{}, Told: report.Tell(s.Findings)}
+	freqs := b.desk.sweep.state.FrequenciesHz
+	v.Ends = [2]float64{slices.Min(freqs), slices.Max(freqs)}
 	for _, r := range s.Readings {
 		v.Points = append(v.Points, sweepPoint(&s.Measurement, r))
 	}

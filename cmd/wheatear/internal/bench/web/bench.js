@@ -122,7 +122,7 @@ function ownerText(owner) {
 
 export function calibratedText(cal) {
   if (!cal) return "not calibrated";
-  const when = new Date(cal.date).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
+  const when = new Date(cal.date).toLocaleString([], { day: "numeric", month: "short", hour: "numeric", minute: "2-digit" });
   return `calibrated ${when}, ${cal.from} to ${cal.to}`;
 }
 

@@ -35,6 +35,7 @@ export function series(picture, elements) {
   });
   nodes.push(svg("path", { class: "symbol", d: wires + `M${x} ${y}H286` }));
   picture.replaceChildren(...nodes);
+  if (!elements.length) picture.append(svg("text", { class: "element-half", x: 150, y: 58, "text-anchor": "middle" }, "nothing can be told of it"));
   describe(picture, "in series", elements);
 }
 

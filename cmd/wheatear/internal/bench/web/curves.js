@@ -1,19 +1,21 @@
 // |Z| and phase over frequency, each reading with its 95 % interval.
-import { path, round, svg } from "./draw.js";
+import { fit, path, round, svg } from "./draw.js";
 
-const left = 86, right = 884, top = 14, middle = 300, low = 330, bottom = 516;
+const left = 86, top = 14, middle = 250, low = 275, bottom = 410, high = 440;
+let right = 884;
 
 export function curves(picture) {
-  return (points) => {
+  return (points, ends) => {
+    right = fit(picture, 900, 520, high) - 16;
     const good = points.filter((p) => p.trusted && p.modulus_ohm.value > 0);
-    const nodes = good.length ? drawing(points, good) : [svg("text", { class: "tick", x: 450, y: 280, "text-anchor": "middle" }, "no point can be drawn: see the findings")];
+    const nodes = good.length ? drawing(points, good, ends) : [svg("text", { class: "tick", x: 260, y: 200, "text-anchor": "middle" }, "no point can be drawn: see the findings")];
     picture.replaceChildren(...nodes);
     picture.setAttribute("aria-label", good.length ? `Impedance and phase of ${good.length} points; the table below has them in figures` : "Nothing to draw");
   };
 }
 
-function drawing(points, good) {
-  const x = scale(points.map((p) => p.frequency_hz), left, right, 1.2);
+function drawing(points, good, ends) {
+  const x = scale([...ends, ...points.map((p) => p.frequency_hz)], left, right, 1.2);
   const y = scale(good.flatMap((p) => [p.modulus_ohm.low, p.modulus_ohm.high, p.modulus_ohm.value]), middle, top, 3);
   const nodes = [...decades(x, "Hz", (v) => ({ line: `M${x(v)} ${top}V${middle}M${x(v)} ${low}V${bottom}`, x: x(v), y: bottom + 18, anchor: "middle" })),
     ...decades(y, "Ω", (v) => ({ line: `M${left} ${y(v)}H${right}`, x: left - 8, y: y(v) + 4, anchor: "end" }))];

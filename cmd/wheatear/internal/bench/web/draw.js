@@ -31,6 +31,14 @@ export function nextRound(value) {
   return 10 * power;
 }
 
+/** Chooses the width of a drawing for the room there is, so that its letters stay large enough. */
+export function fit(picture, wide, narrow, high) {
+  const width = picture.clientWidth > 0 && picture.clientWidth < 520 ? narrow : wide;
+  const box = `0 0 ${width} ${high}`;
+  if (picture.getAttribute("viewBox") !== box) picture.setAttribute("viewBox", box);
+  return width;
+}
+
 /** Rounds places for a path. */
 export const at = (x) => Math.round(x * 10) / 10;
 

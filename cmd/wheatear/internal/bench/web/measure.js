@@ -64,6 +64,7 @@ function onLive(u) {
 function means(sheet) {
   series($("series").querySelector("svg"), sheet.series);
   parallel($("parallel").querySelector("svg"), sheet.parallel);
+  $("series").parentElement.dataset.best = sheet.best;
   for (const name of ["series", "parallel"]) $(name).classList.toggle("best", sheet.best === name || sheet.best === "either");
   say($("reason"), [sheet.reason, sheet.hint].filter(Boolean).join("; "));
 }

@@ -1,7 +1,7 @@
 // The impedance as an arrow in its plane: resistance to the right, reactance up. The
 // lines at 45 degrees part what is mostly a resistor from what is mostly a coil or a
 // capacitor.
-import { at, nextRound, round, set, svg } from "./draw.js";
+import { at, fit, nextRound, round, set, svg } from "./draw.js";
 
 const origin = { x: 70, y: 240 };
 const reach = 212;
@@ -12,11 +12,12 @@ export function phasor(picture) {
   let scale = 0, spoken = 0;
   return (sheet) => {
     const arrow = sheet?.arrow;
+    parts.wide = fit(picture, 720, 500, 480);
     const seen = sheet?.trusted && arrow;
     parts.moving.style.display = seen ? "" : "none";
     write(parts, sheet);
     if (seen) scale = place(parts, arrow, scale);
-    else set(parts.text, { transform: `translate(${origin.x + 40} ${origin.y - 20})` });
+    else beside(parts, { x: origin.x + reach, y: origin.y - 40 });
     if (Date.now() - spoken > 2000) {
       spoken = Date.now();
       picture.setAttribute("aria-label", spokenText(sheet));
@@ -46,7 +47,7 @@ function still(picture) {
   const kinds = {};
   for (const [name, angle] of names) {
     const turn = (angle * Math.PI) / 180, far = reach * 0.62;
-    kinds[name] = svg("text", { class: "kind", x: at(x + far * Math.cos(turn)), y: at(y + far * Math.sin(turn) + 6), "text-anchor": "middle" }, name);
+    kinds[name] = svg("text", { class: "kind", x: at(x + far * Math.cos(turn)), y: at(y + far * Math.sin(turn) - 8), "text-anchor": "middle" }, name);
     picture.append(kinds[name]);
   }
   const moving = svg("g", { class: "arrow" });
@@ -63,7 +64,7 @@ function write(parts, sheet) {
   const head = sheet?.headline;
   parts.value.textContent = head?.value ?? "";
   parts.half.textContent = head?.half ? "± " + head.half : "";
-  parts.name.textContent = sheet?.refused ? "refused: " + sheet.refused : head?.name ?? "";
+  parts.name.textContent = sheet?.refused ? "refused: " + sheet.refused : [sheet?.kind, head?.name].filter(Boolean).join(": ");
   for (const [kind, node] of Object.entries(parts.kinds)) node.classList.toggle("is", kind === sheet?.kind);
 }
 
@@ -96,9 +97,8 @@ function ellipse(node, a, end, k) {
 
 // beside writes the value where the arrow ends, but within the picture.
 function beside(parts, end) {
-  const wide = parts.picture.viewBox.baseVal.width;
   const long = Math.max(...[parts.value, parts.half, parts.name].map((t) => t.getComputedTextLength()));
-  const x = Math.max(8, Math.min(end.x + 26, wide - long - 6));
+  const x = Math.max(8, Math.min(end.x + 26, parts.wide - long - 6));
   const y = Math.min(400, Math.max(62, end.y + (end.y > origin.y + 60 ? -18 : 22)));
   set(parts.text, { transform: `translate(${at(x)} ${at(y)})` });
 }

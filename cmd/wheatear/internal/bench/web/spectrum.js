@@ -16,7 +16,7 @@ export function spectrum(picture) {
     }
     for (const hz of [100, 1000, 10000]) {
       nodes.push(svg("path", { class: "rule", d: `M${x(hz)} ${area.top}V${area.bottom}` }),
-        svg("text", { class: "tick", x: x(hz), y: area.bottom + 13, "text-anchor": "middle" }, hz >= 1000 ? hz / 1000 + " kHz" : hz + " Hz"));
+        svg("text", { class: "tick", x: x(hz), y: area.bottom + 19, "text-anchor": "middle" }, hz >= 1000 ? hz / 1000 + " kHz" : hz + " Hz"));
     }
     const marks = (list, name) => list.filter((hz) => hz > s.low_hz && hz < s.high_hz)
       .forEach((hz) => nodes.push(svg("path", { class: "mark " + name, d: `M${x(hz)} ${area.bottom}v7` })));
@@ -35,7 +35,7 @@ export function spectrum(picture) {
 function key() {
   const out = [];
   [["tone", 36], ["harmonic", 104], ["mains", 190]].forEach(([name, x]) => {
-    out.push(svg("path", { class: "mark " + name, d: `M${x} 140v8` }), svg("text", { class: "tick", x: x + 6, y: 148 }, name));
+    out.push(svg("path", { class: "mark " + name, d: `M${x} 150v8` }), svg("text", { class: "tick", x: x + 6, y: 158 }, name));
   });
   return out;
 }

@@ -23,7 +23,7 @@ async function fill(key) {
   show($("nothing"), !some);
   say($("sweep-part"), sweep.part);
   say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${new Date(sweep.begun).toLocaleString()}`);
-  draw(sweep.points);
+  draw(sweep.points, sweep.ends_hz);
   findings($("findings"), sweep.findings);
   $("points").tBodies[0].replaceChildren(...sweep.points.map((p) =>
     el("tr", {}, el("th", { scope: "row" }, p.at), ...cells(p).map((t) => el("td", {}, t)))));

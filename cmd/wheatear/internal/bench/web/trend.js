@@ -1,13 +1,16 @@
 // The last minutes of the value that dominates, with its interval as a band.
 import { get } from "./bench.js";
-import { path, round, svg } from "./draw.js";
+import { fit, path, round, svg } from "./draw.js";
 
-const area = { left: 78, right: 712, top: 10, bottom: 88 };
+const area = { left: 78, right: 0, top: 10, bottom: 88 };
 const seconds = 300;
 
 export function trend(picture) {
   let points = [];
-  const draw = () => picture.replaceChildren(...drawing(points));
+  const draw = () => {
+    const right = fit(picture, 720, 400, 110) - 8;
+    picture.replaceChildren(...drawing(points, { ...area, right }));
+  };
   const fill = async () => {
     points = ((await get("trend")) ?? []).map(dated);
     draw();
@@ -25,9 +28,9 @@ export function trend(picture) {
 
 const dated = (p) => ({ ...p, t: Date.parse(p.time) / 1000 });
 
-function drawing(all) {
+function drawing(all, area) {
   const last = all.at(-1);
-  if (!last) return [svg("text", { class: "tick", x: 360, y: 56, "text-anchor": "middle" }, "a point a second will appear here")];
+  if (!last) return [svg("text", { class: "tick", x: area.right / 2, y: 56, "text-anchor": "middle" }, "a point a second will appear here")];
   const points = all.filter((p) => p.unit === last.unit && p.text === last.text && last.t - p.t < seconds);
   let low = Math.min(...points.map((p) => p.low)), high = Math.max(...points.map((p) => p.high));
   const least = Math.abs(last.value) * 1e-5 || 1e-12;
