@@ -48,6 +48,7 @@ func TestScripts(t *testing.T) {
 			"status": scriptStatus,
 			"narrow": scriptNarrow,
 			"json":   scriptJSON,
+			"within": scriptWithin,
 		},
 	})
 }
@@ -112,6 +113,25 @@ func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
 		if strings.TrimSpace(got.String()) != args[i+1] {
 			ts.Fatalf("%s is %s, want %s", args[i], strings.TrimSpace(got.String()), args[i+1])
 		}
+	}
+}
+
+// scriptWithin checks that the interval of a quantity holds a value, and is not
+// wider than a tenth of it: within stdout PATH VALUE
+func scriptWithin(ts *testscript.TestScript, neg bool, args []string) {
+	var doc any
+	if err := json.Unmarshal([]byte(ts.ReadFile(args[0])), &doc); err != nil {
+		ts.Fatalf("no JSON: %v", err)
+	}
+	q, _ := walk(doc, args[1]).(map[string]any)
+	low, _ := q["low"].(float64)
+	high, _ := q["high"].(float64)
+	truth, err := strconv.ParseFloat(args[2], 64)
+	if err != nil || neg {
+		ts.Fatalf("usage: within stdout PATH VALUE")
+	}
+	if !(low <= truth && truth <= high) || high-low > truth/10 {
+		ts.Fatalf("%s is %v to %v, which does not hold %v closely", args[1], q["low"], q["high"], truth)
 	}
 }
 

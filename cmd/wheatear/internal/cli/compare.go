@@ -62,6 +62,7 @@ readings are those of measure --json.`,
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the one in doubt; may be repeated")
 	flags.StringVar(&f.goodPart, "good-part", "", "live: `NAME` of the good part")
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part in doubt")
+	a.addAround(flags)
 	flags.Var(&f.matters, "matters", "relative difference that matters, such as 5%")
 	f.live.add(flags)
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")

@@ -97,6 +97,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.Var(&f.within, "within", "live: record for this long at the most (default one\nrecord, or 30 s with --to)")
 	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
 	f.live.add(flags)
+	a.addAround(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
 	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg or .png")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that the readings rest on to\n`FILE`, .html")
@@ -235,7 +236,8 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 
 // readingOptions is what a reading needs to know beside jig and calibration.
 func (a *app) readingOptions(cal *fixture.Calibration) fixture.Options {
-	opt := fixture.Options{Card: a.card}
+	a.tellAround()
+	opt := fixture.Options{Card: a.card, Parallel: a.parallel, Series: a.inSeries}
 	if cal != nil && !cal.About.Date.IsZero() {
 		opt.Age = a.now().Sub(cal.About.Date)
 	}

@@ -13,6 +13,7 @@ import (
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/fixture"
 )
 
 // Run executes one command line, without the program's name, and returns the
@@ -61,6 +62,9 @@ type app struct {
 	progress   progress
 	choice     choice // of devices, as setup has shown them
 	card       string // in use by name; empty where recordings are read
+
+	parallel, inSeries *fixture.Around // known to be connected beside the part; nil for nothing
+	assumedTold        bool
 
 	openCard  func(context.Context, live.Options) (*live.Session, error) // a card
 	listCards func(context.Context, portaudio.Options) ([]portaudio.Device, error)

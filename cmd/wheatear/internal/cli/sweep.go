@@ -87,6 +87,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.Var(&f.to, "to", "live: wanted uncertainty of each point, such as 0.2%")
 	flags.Var(&f.within, "within", "live: record each point for this long at the most")
 	f.live.add(flags)
+	a.addAround(flags)
 	flags.StringVar(&f.state, "state", "", "live: `FILE` for the finished points (default\n"+unfinished+")")
 	flags.StringVar(&f.resume, "resume", "", "go on with the sweep of which `FILE` keeps the points")
 	flags.StringVar(&f.csv, "csv", "", "write the points as CSV to `FILE`")
