@@ -1,14 +1,12 @@
 package virtual
 
-import (
-	"math"
-	"strings"
-)
+import "math"
 
 // inserted is what lies between the terminals: a part, and what this insertion
 // adds to it.
 type inserted struct {
 	part         *Part
+	hookup       Hookup
 	contactOhm   float64
 	fixtureFarad float64 // besides that of the jig
 }
@@ -52,8 +50,9 @@ func (j *Jig) build(in inserted) *built {
 		j.amplifier(n, bottom, out)
 		signals["part"], signals["reference"] = across(top, 0), across(0, out)
 	}
-	for i, name := range j.Channels {
-		j.input(n, i, signals[strings.TrimPrefix(name, "-")], strings.HasPrefix(name, "-"))
+	taps, inverted := j.taps(in.hookup, signals, top)
+	for i := range taps {
+		j.input(n, i, taps[i], inverted[i])
 	}
 	return b
 }
@@ -121,6 +120,10 @@ func (j *Jig) amplifier(n *network, minus, out node) {
 // the same corner makes of it.
 func (j *Jig) input(n *network, i int, signal probe, invert bool) {
 	in := j.Inputs[i]
+	if signal == nil { // off the jig
+		n.probes = append(n.probes, nil)
+		return
+	}
 	n.load(signal, in)
 	scale := j.DriveVolts / j.FullScaleVolts[i]
 	if invert {

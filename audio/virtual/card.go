@@ -33,6 +33,7 @@ type Card struct {
 
 	mu         sync.Mutex
 	in         inserted
+	hookup     Hookup
 	insertions uint64
 	runs       uint64
 }
@@ -197,6 +198,7 @@ func (c *Card) Stream(rateHz float64) (*Stream, error) {
 	}
 	c.mu.Lock()
 	in, number := c.in, c.runs
+	in.hookup = c.hookup
 	c.runs++
 	c.mu.Unlock()
 	s, err := newStream(c.jig, in, c.faults, rateHz, c.seed, number, c.kernel)
@@ -207,8 +209,8 @@ func (c *Card) Stream(rateHz float64) (*Stream, error) {
 }
 
 // Insert puts a part or a standard of the tray into the jig, in place of what was
-// there. "open", "short" and "load" are in every tray. Inserting again makes a new
-// contact.
+// there. "open", "short" and "load" are in every tray, and so is "resistor 470" with
+// any other value. Inserting again makes a new contact.
 func (c *Card) Insert(name string) error {
 	part, err := c.tray.find(name, c.jig.ReferenceOhm)
 	if err != nil {

@@ -59,7 +59,7 @@
 //	exponent = 0.8
 //	series_resistance = "10"
 //
-// "open", "short" and "load" are in every tray; a part of such a name takes its
+// "open", "short" and "load" are in every tray, and "resistor 470" with any value; a part of such a name takes its
 // place. Tables [jig] and [faults] may say what the simulated jig really is and
 // what is wrong with the card; their keys are those of testdata/tray.toml.
 //

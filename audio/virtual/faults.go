@@ -19,6 +19,8 @@ type Faults struct {
 	Delay     [2]float64 // samples, any fraction, up to 16 either way
 	ClockPPM  float64    // the recorder takes so many samples too many: tones appear low
 
+	Third [2]float64 // third harmonic of a sine of full scale, relative to it; it falls as the level squared
+
 	Hum       Hum
 	Offset    [2]float64
 	Noise     [2]float64 // rms, white
@@ -89,7 +91,7 @@ func (f *Faults) check() error {
 	if f.ResampleHz != 0 && !(f.ResampleHz >= 1000 && f.ResampleHz <= 1e6) {
 		return fmt.Errorf("virtual: resampling at %g Hz; 1000 to 1000000 are possible", f.ResampleHz)
 	}
-	if bad(f.GainDrift, f.AutoGain, f.Hum.Hz, f.Noise[0], f.Noise[1], f.PinkNoise[0], f.PinkNoise[1]) || bad(f.Hum.Levels...) {
+	if bad(f.Third[0], f.Third[1], f.GainDrift, f.AutoGain, f.Hum.Hz, f.Noise[0], f.Noise[1], f.PinkNoise[0], f.PinkNoise[1]) || bad(f.Hum.Levels...) {
 		return fmt.Errorf("virtual: a level in %+v that is negative or not finite", *f)
 	}
 	for ch := range 2 {
@@ -136,6 +138,14 @@ func (f *Faults) stages(rateHz float64, seed, run uint64, k *kernel) []stage {
 	}
 	if f.ClockPPM != 0 || f.Delay != [2]float64{} {
 		all = append(all, newResampler(1/(1+f.ClockPPM*1e-6), f.Delay, k))
+	}
+	if f.Third != [2]float64{} {
+		// cos³ is a quarter of the third harmonic and three of the tone.
+		all = append(all, each(func(y *frame) {
+			for ch, t := range f.Third {
+				y[ch] += 4 * t * y[ch] * y[ch] * y[ch]
+			}
+		}))
 	}
 	if f.Offset != [2]float64{} {
 		all = append(all, each(func(y *frame) { y[0] += f.Offset[0]; y[1] += f.Offset[1] }))

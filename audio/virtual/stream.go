@@ -20,7 +20,7 @@ type Stream struct {
 
 // newStream starts at rest.
 func newStream(j Jig, in inserted, f Faults, rateHz float64, seed, run uint64, k *kernel) (*Stream, error) {
-	p, err := newPlayer(j.build(in), rateHz, k)
+	p, err := newPlayer(j.hooked(in.hookup).build(in), rateHz, k)
 	if err != nil {
 		return nil, err
 	}

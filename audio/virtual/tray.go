@@ -72,6 +72,9 @@ func (t *Tray) find(name string, referenceOhm float64) (*Part, error) {
 		}
 		return &all[i], nil
 	}
+	if p := drawer(name); p != nil {
+		return p, nil
+	}
 	return nil, fmt.Errorf("virtual: no part %q in the tray; there are: %s", name, names(all))
 }
 

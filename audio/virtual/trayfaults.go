@@ -11,6 +11,7 @@ type faultsTable struct {
 	GainDrift     number   `toml:"gain_drift"`
 	Delay         []number `toml:"delay_samples"`
 	ClockPPM      number   `toml:"clock_ppm"`
+	Third         []number `toml:"third_harmonic"`
 	HumHz         number   `toml:"hum_hz"`
 	HumLevels     []number `toml:"hum_levels"`
 	Offset        []number
@@ -40,7 +41,7 @@ func (t *faultsTable) faults() (Faults, error) {
 	f := Faults{
 		LatencyFrames: t.Latency, SilenceFrames: t.Silence,
 		Crosstalk: two(&l, "crosstalk", t.Crosstalk), Gain: two(&l, "gain", t.Gain), GainDrift: float64(t.GainDrift), Delay: two(&l, "delay_samples", t.Delay),
-		ClockPPM: float64(t.ClockPPM), Hum: Hum{Hz: float64(t.HumHz)}, Offset: two(&l, "offset", t.Offset),
+		ClockPPM: float64(t.ClockPPM), Third: two(&l, "third_harmonic", t.Third), Hum: Hum{Hz: float64(t.HumHz)}, Offset: two(&l, "offset", t.Offset),
 		Noise: two(&l, "noise", t.Noise), PinkNoise: two(&l, "pink_noise", t.PinkNoise), AutoGain: float64(t.AutoGain), Clip: t.Clip, Bits: t.Bits,
 		ResampleHz: float64(t.ResampleHz), Mono: t.Mono, Swapped: t.Swapped,
 	}

@@ -1,0 +1,257 @@
+package jigcheck
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"example.org/wheatear/lockin"
+)
+
+// leastIdle is the shortest silence that tells of noise.
+const leastIdle = 2048
+
+// silence is what both inputs hear while nothing is played.
+type silence struct {
+	noise  [2]quantity // rms re full scale, hum taken out
+	mains  float64     // Hz; 0 for none
+	lines  [2][]hum
+	humRMS [2]quantity
+}
+
+// hum is one mains line.
+type hum struct {
+	order int
+	peak  float64
+	u     float64
+}
+
+// idle tells of noise and hum.
+func (x *exam) idle() {
+	records := x.of(Idle)
+	if len(records) == 0 {
+		x.note("Noise and hum of the inputs by themselves were not measured: the step idle would tell.")
+		return
+	}
+	s := listen(records[0].Signal, x.Jig.MainsHz)
+	for ch := range 2 {
+		x.figure("silence", "noise, rms, hum taken out", ch+1, 0, dbfs(s.noise[ch]), "dBFS")
+		x.figure("silence", "hum, rms", ch+1, s.mains, dbfs(s.humRMS[ch]), "dBFS")
+		for _, l := range s.lines[ch] {
+			x.figure("silence", fmt.Sprintf("line at %d times the mains, peak", l.order), ch+1, float64(l.order)*s.mains, dbfs(normal(l.peak, l.u)), "dBFS")
+		}
+		x.out.Model.NoiseRMS[ch], x.out.Model.HumRMS[ch] = s.noise[ch].Value, s.humRMS[ch].Value
+		x.out.Model.NoiseU[ch], x.out.Model.HumU[ch] = s.noise[ch].U, s.humRMS[ch].U
+	}
+	x.density(records[0].Signal)
+	if x.auto {
+		x.note("Noise and hum were not judged: an automatic gain lifts silence.")
+		return
+	}
+	x.judgeNoise(s)
+}
+
+// density is the noise near 1 kHz by Welch's method.
+func (x *exam) density(sig lockin.Signal) {
+	segment := 1
+	for segment*2 <= min(4096, sig.Frames()/4) {
+		segment *= 2
+	}
+	for ch := range 2 {
+		d, f, err := lockin.Welch(sig.Channels[ch], sig.RateHz, segment, lockin.Hann())
+		if err != nil {
+			return
+		}
+		var near []float64
+		for i := range d {
+			if f[i] > 800 && f[i] < 1250 {
+				near = append(near, d[i])
+			}
+		}
+		if m := median(near); m > 0 {
+			x.figure("silence", "noise density near 1 kHz, per √Hz", ch+1, 1000, normal(lockin.PowerDB(m), 0), "dBFS")
+		}
+	}
+}
+
+// dbfs puts an amplitude into decibels.
+func dbfs(q quantity) quantity {
+	db := func(v float64) float64 { return decibels(math.Max(v, 1e-15)) }
+	return quantity{Value: db(q.Value), U: relativeDB(q.U / math.Max(q.Value, 1e-15)), Low: db(q.Low), High: db(q.High)}
+}
+
+func (x *exam) judgeNoise(s silence) {
+	for ch := range 2 {
+		own, other := s.noise[ch], s.noise[1-ch]
+		if own.Value <= 0 || other.Value <= 0 {
+			continue
+		}
+		over := normal(decibels(own.Value/other.Value), relativeDB(math.Hypot(own.U/own.Value, other.U/other.Value)))
+		loud := dbfs(own)
+		switch {
+		case over.Value > 0 && beyond(over, ordinaryNoiseDB):
+			x.fault(Fault{Code: lockin.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(other.Value) + ordinaryNoiseDB,
+				Detail: fmt.Sprintf("input %d has noise of %.1f dBFS rms (%.3g of full scale), %.1f dB above input %d", ch+1, loud.Value, own.Value, over.Value, 2-ch),
+				Advice: "exchange the plugs: noise that stays is the input's, noise that goes along comes from lead or jig; try the line input instead of a microphone's"})
+		case own.Value-widths*own.U > ordinaryNoise:
+			x.fault(Fault{Code: lockin.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryNoise),
+				Detail: fmt.Sprintf("input %d has noise of %.1f dBFS rms", ch+1, loud.Value),
+				Advice: "turn the input down and the output up; use the line input instead of a microphone's"})
+		}
+	}
+}
+
+// listen takes the mains lines out of a silence and weighs what is left.
+func listen(sig lockin.Signal, mainsHz float64) silence {
+	var s silence
+	data := [2][]float64{centred(sig.Channels[0]), centred(sig.Channels[1])}
+	s.mains = mains(data, sig.RateHz, mainsHz)
+	for ch := range 2 {
+		rest := data[ch]
+		if s.mains > 0 {
+			s.lines[ch], rest = takeLines(data[ch], sig.RateHz, s.mains)
+		}
+		sum, u := 0.0, 0.0
+		for _, l := range s.lines[ch] {
+			sum, u = sum+l.peak*l.peak/2, u+sq(l.peak*l.u/2)
+		}
+		if sum > 0 {
+			s.humRMS[ch] = normal(math.Sqrt(sum), math.Sqrt(u/sum))
+		}
+		s.noise[ch] = noiseOf(rest)
+	}
+	return s
+}
+
+func centred(x []float64) []float64 {
+	mean := 0.0
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = v - mean
+	}
+	return out
+}
+
+// noiseOf is the rms of a record, with the uncertainty that eight parts of it show.
+func noiseOf(x []float64) quantity {
+	const pieces = 8
+	var each []float64
+	for k := range pieces {
+		part := centred(x[k*len(x)/pieces : (k+1)*len(x)/pieces])
+		sum := 0.0
+		for _, v := range part {
+			sum += v * v
+		}
+		each = append(each, sum/float64(len(part)))
+	}
+	mean, sd := spread(each)
+	if mean <= 0 {
+		return quantity{}
+	}
+	return normal(math.Sqrt(mean), sd/math.Sqrt(pieces)/2/math.Sqrt(mean))
+}
+
+const (
+	mostOrders = 10
+	mainsReach = 0.35 // Hz from the name of the mains
+	lineStands = 20.  // times the power of noise: one false line in some 10⁶
+)
+
+// mains finds the exact frequency of the mains; 0 where no line stands out.
+func mains(data [2][]float64, rateHz, statedHz float64) float64 {
+	bases := []float64{50, 60}
+	if statedHz > 0 {
+		bases = []float64{statedHz}
+	}
+	seconds := float64(len(data[0])) / rateHz
+	best, at := 0.0, 0.0
+	for _, base := range bases {
+		for d := -mainsReach; d <= mainsReach+1e-9; d += 0.1 / seconds {
+			score := 0.0
+			for ch := range data {
+				for _, l := range linesAt(data[ch], rateHz, base+d, []int{1, 2, 3, 5}) {
+					if r := sq(l.peak / l.u); r > lineStands {
+						score += math.Log(r)
+					}
+				}
+			}
+			if score > best {
+				best, at = score, base+d
+			}
+		}
+	}
+	return at
+}
+
+// linesAt fits lines through a Hann window; the noise beside each is the median of
+// bins some way off.
+func linesAt(x []float64, rateHz, mainsHz float64, orders []int) []hum {
+	var freqs []float64
+	step := rateHz / float64(len(x))
+	var kept []int
+	for _, k := range orders {
+		if f := float64(k) * mainsHz; f < 0.45*rateHz {
+			kept = append(kept, k)
+			freqs = append(freqs, f)
+			for _, side := range []float64{4, 6, 8, 10} {
+				freqs = append(freqs, f+side*step, f-side*step)
+			}
+		}
+	}
+	sums := windowed(x, freqs, rateHz)
+	var out []hum
+	for i, k := range kept {
+		var side []float64
+		for _, v := range sums[9*i+1 : 9*i+9] {
+			side = append(side, sq(cmplx.Abs(v)))
+		}
+		// The median of an exponential variate is ln 2 of its mean.
+		u := math.Sqrt(median(side) / math.Ln2)
+		out = append(out, hum{k, cmplx.Abs(sums[9*i]), math.Max(u, 1e-12)})
+	}
+	return out
+}
+
+// windowed returns the phasors at the frequencies through a Hann window.
+func windowed(x []float64, freqs []float64, rateHz float64) []complex128 {
+	w := lockin.Hann().Values(len(x))
+	for i := range w {
+		w[i] *= x[i] * 4 / float64(len(x)) // amplitude 2/N, coherent gain 1/2
+	}
+	sums, err := lockin.Correlate(nil, w, freqs, rateHz)
+	if err != nil {
+		return make([]complex128, len(freqs))
+	}
+	return sums
+}
+
+// takeLines returns the lines that stand out and what is left without them.
+func takeLines(x []float64, rateHz, mainsHz float64) ([]hum, []float64) {
+	orders := make([]int, mostOrders)
+	for i := range orders {
+		orders[i] = i + 1
+	}
+	rest := make([]float64, len(x))
+	copy(rest, x)
+	var lines []hum
+	for _, l := range linesAt(x, rateHz, mainsHz, orders) {
+		if sq(l.peak/l.u) < lineStands {
+			continue
+		}
+		lines = append(lines, l)
+		f := float64(l.order) * mainsHz
+		subtract(rest, windowed(x, []float64{f}, rateHz)[0], f/rateHz)
+	}
+	return lines, rest
+}
+
+// subtract takes a line out, sample by sample.
+func subtract(x []float64, a complex128, turns float64) {
+	for i := range x {
+		sin, cos := math.Sincos(2 * math.Pi * math.Mod(turns*float64(i), 1))
+		x[i] -= real(a)*cos - imag(a)*sin
+	}
+}

@@ -1,0 +1,94 @@
+package jigcheck
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.org/wheatear/lockin"
+)
+
+// insertions tells how contact and stray change with each insertion.
+func (x *exam) insertions() {
+	w := func(f float64) float64 { return 2 * math.Pi * f }
+	contact := func(f float64, z complex128) float64 { return real(z) }
+	stray := func(f float64, y complex128) float64 { return imag(y) / w(f) }
+	x.insertion(Short, Contact, "contact", "contact_repeatability", x.Jig.ContactOhm, &x.out.Model.ContactOhm, "Ω", contact, func(float64) float64 { return 1 },
+		"clean the contacts, press harder, use four-wire clips; a screw or solder where milliohms count")
+	x.insertion(Open, Stray, "stray", "stray_repeatability", x.Jig.StrayFarad, &x.out.Model.StrayFarad, "F", stray, func(f float64) float64 { return 1 / w(f) },
+		"fix the leads in place, keep hands away, screen the terminals")
+}
+
+// insertion takes one value of each recording of a step, averaged over the tones by
+// their noise, and looks at the spread.
+func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declared float64, keep *float64, unit string,
+	value func(f float64, z complex128) float64, scale func(f float64) float64, advice string) {
+	var values []float64
+	noise := 0.0
+	for _, r := range x.of(step) {
+		sum, weight := 0.0, 0.0
+		for _, f := range x.freqs {
+			p, ok := x.pair(r, f)
+			if !ok {
+				continue
+			}
+			// The reference as the file has it: its tolerance does not matter to a spread.
+			ref := complex(x.Jig.ReferenceOhm, 0)
+			num, den, uNum, per := p.p, p.q, p.uP, ref
+			if step == Open {
+				num, den, uNum, per = p.q, p.p, p.uQ, 1/ref
+			}
+			u := uNum / math.Max(absC(den), 1e-300) * absC(per) * scale(f)
+			if u > 0 && absC(den) > 10*math.Max(p.uP, p.uQ) {
+				sum, weight = sum+value(f, num/den*per)/sq(u), weight+1/sq(u)
+			}
+		}
+		if weight > 0 {
+			values, noise = append(values, sum/weight), noise+1/weight
+		}
+	}
+	n := len(values)
+	if n < 2 {
+		if n == 1 {
+			x.note("One insertion of the %s tells nothing of repeatability: record it several times, each put in anew.", step)
+		}
+		return
+	}
+	_, sd := spread(values)
+	noise = math.Sqrt(noise / float64(n))
+	q := beyondNoise(sd, noise, float64(n-1))
+	fig := Figure{Topic: topic, Name: "spread from insertion to insertion", Value: q, Unit: unit, Of: n}
+	x.out.Figures = append(x.out.Figures, fig)
+	*keep = q.Value
+	limit := x.allowed(key, declared)
+	if least(sd, noise, float64(n-1)) > limit {
+		x.fault(Fault{Code: code, Value: q, Unit: unit, Limit: limit,
+			Detail: fmt.Sprintf("%s spreads by %s (k = 1) over %d insertions (95 %%: %s to %s)", topic, si(q.Value, unit), n, si(q.Low, unit), si(q.High, unit)),
+			Advice: advice})
+	}
+}
+
+// beyondNoise is a standard deviation less that of the noise, with the 95 % interval of
+// χ². Where the noise hides it, it is the least that would have been seen.
+func beyondNoise(sd, noise, dof float64) quantity {
+	chi := distuv.ChiSquared{K: dof}
+	less := func(s float64) float64 { return math.Sqrt(math.Max(0, s*s-noise*noise)) }
+	q := quantity{Value: less(sd), Low: less(sd * math.Sqrt(dof/chi.Quantile(0.975))), High: less(sd * math.Sqrt(dof/chi.Quantile(0.025)))}
+	// The variance of the noise itself scatters by √(2/ν).
+	q.Value = math.Max(q.Value, noise*math.Pow(2/dof, 0.25))
+	q.High = math.Max(q.High, q.Value)
+	q.Low = math.Min(q.Low, q.Value)
+	q.U = q.Value / math.Sqrt(2*dof)
+	return q
+}
+
+// least is what a spread is beyond doubt: one that is smaller shows as large a one in
+// as few cases as four standard uncertainties leave.
+func least(sd, noise, dof float64) float64 {
+	sure := distuv.UnitNormal.CDF(widths)
+	s := sd * math.Sqrt(dof/distuv.ChiSquared{K: dof}.Quantile(sure))
+	return math.Sqrt(math.Max(0, s*s-noise*noise))
+}
+
+func absC(z complex128) float64 { return math.Hypot(real(z), imag(z)) }

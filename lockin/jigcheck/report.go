@@ -1,0 +1,121 @@
+package jigcheck
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// Codes of faults beside those of lockin.
+const (
+	Skew       lockin.Code = "skew"       // one input is late
+	Gain       lockin.Code = "gain"       // the inputs do not hear alike
+	Crosstalk  lockin.Code = "crosstalk"  // one input hears the other
+	Loading    lockin.Code = "loading"    // an input takes current
+	WrongRef   lockin.Code = "reference"  // the reference is not what the file says
+	Distortion lockin.Code = "distortion" // card or source bend a sine
+	Contact    lockin.Code = "contact"    // resistance changes with each insertion
+	Stray      lockin.Code = "stray"      // capacitance changes with each insertion
+	Residual   lockin.Code = "residual"   // more in series or in parallel than leads have
+	Drifting   lockin.Code = "drift"      // the gains move from recording to recording
+	CheckPart  lockin.Code = "check-part" // a known part reads as another
+	Ambiguous  lockin.Code = "reference-or-gain"
+)
+
+// Figure is one thing that was measured.
+type Figure struct {
+	Topic   string // which belongs together
+	Name    string
+	Channel int     // input counted from 1; 0 for none in particular
+	FreqHz  float64 // 0 where frequency plays no part
+	Value   uncertain.Quantity
+	Unit    string
+	Of      int // readings that it was made of, where that matters
+}
+
+// Fault is a figure that is not as it should be.
+type Fault struct {
+	Code     lockin.Code
+	Severity lockin.Severity
+	Channel  int
+	FreqHz   float64
+	Value    uncertain.Quantity // how large it is
+	Unit     string
+	Limit    float64 // what would have been allowed, in the same unit
+	Detail   string
+	Advice   string
+}
+
+// Finding puts a fault into the form of all findings.
+func (f Fault) Finding() lockin.Finding {
+	return lockin.Finding{Code: f.Code, Severity: f.Severity, Channel: f.Channel, FreqHz: f.FreqHz, Detail: f.Detail, Advice: f.Advice}
+}
+
+// Looked says what became of a step.
+type Looked struct {
+	Step       Step
+	Recordings int
+	Usable     int
+	For        string
+}
+
+// Report is what an examination came to.
+type Report struct {
+	Figures  []Figure
+	Faults   []Fault
+	Notes    []string         // what could not be told, and which step would
+	Findings []lockin.Finding // of the recordings themselves
+	Looked   []Looked
+	Allan    []uncertain.Allan // of the ratio of the inputs over averaging time
+	Model    Verified          // what the jig is like, to be kept
+}
+
+// Figure returns a figure by topic and name; nil where there is none.
+func (r *Report) Figure(topic, name string, channel int) *Figure {
+	for i := range r.Figures {
+		if f := &r.Figures[i]; f.Topic == topic && f.Name == name && f.Channel == channel {
+			return f
+		}
+	}
+	return nil
+}
+
+// Has reports whether a fault of this kind was found.
+func (r *Report) Has(codes ...lockin.Code) bool {
+	return slices.ContainsFunc(r.Faults, func(f Fault) bool { return slices.Contains(codes, f.Code) })
+}
+
+// widths is how many standard uncertainties beyond its limit make a figure a fault.
+const widths = 4
+
+// normal is a quantity of normal distribution, 95 %.
+func normal(value, u float64) uncertain.Quantity {
+	const k = 1.959964
+	return uncertain.Quantity{Value: value, U: u, Low: value - k*u, High: value + k*u}
+}
+
+// beyond reports whether a quantity exceeds a limit in magnitude beyond doubt.
+func beyond(q uncertain.Quantity, limit float64) bool {
+	return math.Abs(q.Value)-widths*q.U > limit
+}
+
+func (x *exam) figure(topic, name string, ch int, freqHz float64, q uncertain.Quantity, unit string) {
+	x.out.Figures = append(x.out.Figures, Figure{Topic: topic, Name: name, Channel: ch, FreqHz: freqHz, Value: q, Unit: unit})
+}
+
+func (x *exam) fault(f Fault) {
+	if f.Severity == "" {
+		f.Severity = lockin.Warning
+	}
+	x.out.Faults = append(x.out.Faults, f)
+}
+
+func (x *exam) note(format string, args ...any) {
+	text := fmt.Sprintf(format, args...)
+	if !slices.Contains(x.out.Notes, text) {
+		x.out.Notes = append(x.out.Notes, text)
+	}
+}
