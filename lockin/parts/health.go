@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// Electrolytic is an aluminium electrolytic capacitor as it was bought.
-type Electrolytic struct {
+// NewElectrolytic is an aluminium electrolytic capacitor as it was bought.
+type NewElectrolytic struct {
 	Farad  float64
 	RatedV float64 // 0 where unknown
 }
@@ -29,7 +29,7 @@ const (
 )
 
 // LimitD is the largest loss of a new part at 100 or 120 Hz.
-func (e Electrolytic) LimitD() float64 {
+func (e NewElectrolytic) LimitD() float64 {
 	d := unratedD
 	if e.RatedV > 0 {
 		for _, row := range largestD {
@@ -44,7 +44,7 @@ func (e Electrolytic) LimitD() float64 {
 
 // LimitESR is the series resistance that LimitD stands for at a frequency, in ohm.
 // Above 120 Hz it only falls.
-func (e Electrolytic) LimitESR(freqHz float64) float64 {
+func (e NewElectrolytic) LimitESR(freqHz float64) float64 {
 	return e.LimitD() / (2 * math.Pi * math.Min(freqHz, 120) * e.Farad)
 }
 
@@ -74,7 +74,7 @@ const (
 
 // Capacitance judges C at 100 or 120 Hz. tolerance is that of the marking; 0 means
 // 20 %.
-func (e Electrolytic) Capacitance(farad, u, tolerance float64) Sign {
+func (e NewElectrolytic) Capacitance(farad, u, tolerance float64) Sign {
 	if tolerance == 0 {
 		tolerance = 0.2
 	}
@@ -83,14 +83,14 @@ func (e Electrolytic) Capacitance(farad, u, tolerance float64) Sign {
 }
 
 // Loss judges D at 100 or 120 Hz.
-func (e Electrolytic) Loss(d, u float64) Sign {
+func (e NewElectrolytic) Loss(d, u float64) Sign {
 	limit := e.LimitD()
 	return Sign{What: "loss at 100 or 120 Hz", Value: d, U: u, Good: AtMost(limit), Worn: AtMost(wornD * limit),
 		Basis: "new: usual largest tan δ for the rated voltage; worn out: twice that [common practice, from memory]"}.judged()
 }
 
 // Resistance judges the ESR at a frequency of 10 kHz or more.
-func (e Electrolytic) Resistance(ohm, u, freqHz float64) Sign {
+func (e NewElectrolytic) Resistance(ohm, u, freqHz float64) Sign {
 	limit := e.LimitESR(freqHz)
 	return Sign{What: "series resistance at " + FormatValue(freqHz, Hertz), Value: ohm, U: u, Unit: "Ω", Good: AtMost(limit), Worn: AtMost(wornD * limit),
 		Basis: "new: no more than the largest tan δ stands for at 120 Hz; worn out: twice that [common practice, from memory]"}.judged()

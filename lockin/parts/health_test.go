@@ -12,21 +12,21 @@ func TestLimitsOfElectrolytics(t *testing.T) {
 		e Electrolytic
 		d float64
 	}{
-		{Electrolytic{100e-6, 6.3}, 0.28}, {Electrolytic{100e-6, 25}, 0.16}, {Electrolytic{100e-6, 63}, 0.10}, {Electrolytic{10e-6, 450}, 0.20},
-		{Electrolytic{100e-6, 0}, 0.28}, {Electrolytic{1000e-6, 25}, 0.16}, {Electrolytic{2200e-6, 25}, 0.20}, {Electrolytic{4700e-6, 16}, 0.28},
+		{NewElectrolytic{100e-6, 6.3}, 0.28}, {NewElectrolytic{100e-6, 25}, 0.16}, {NewElectrolytic{100e-6, 63}, 0.10}, {NewElectrolytic{10e-6, 450}, 0.20},
+		{NewElectrolytic{100e-6, 0}, 0.28}, {NewElectrolytic{1000e-6, 25}, 0.16}, {NewElectrolytic{2200e-6, 25}, 0.20}, {NewElectrolytic{4700e-6, 16}, 0.28},
 	} {
 		if got := c.e.LimitD(); math.Abs(got-c.d) > 1e-12 {
 			t.Errorf("%+v: %g, want %g", c.e, got, c.d)
 		}
 	}
-	e := Electrolytic{470e-6, 16}
+	e := NewElectrolytic{470e-6, 16}
 	if got, want := e.LimitESR(120), 0.20/(2*math.Pi*120*470e-6); math.Abs(got/want-1) > 1e-12 || e.LimitESR(20e3) != got {
 		t.Errorf("ESR %g, at 20 kHz %g, want %g", got, e.LimitESR(20e3), want)
 	}
 }
 
 func TestHealthOfElectrolytics(t *testing.T) {
-	e := Electrolytic{470e-6, 16}
+	e := NewElectrolytic{470e-6, 16}
 	for _, c := range []struct {
 		sign Sign
 		want Health
