@@ -9,7 +9,7 @@ import (
 // applied as written.
 func TestLimitsOfElectrolytics(t *testing.T) {
 	for _, c := range []struct {
-		e Electrolytic
+		e NewElectrolytic
 		d float64
 	}{
 		{NewElectrolytic{100e-6, 6.3}, 0.28}, {NewElectrolytic{100e-6, 25}, 0.16}, {NewElectrolytic{100e-6, 63}, 0.10}, {NewElectrolytic{10e-6, 450}, 0.20},
