@@ -4,24 +4,44 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"example.org/wheatear/lockin/fixture"
 )
 
-// readJig reads a jig file.
+// readJig reads a jig file, and from the verification beside it what the jig was found
+// to be where the file does not say.
 func readJig(file string) (*fixture.Jig, error) {
+	jig, stated, err := readJigFile(file)
+	if err != nil {
+		return nil, err
+	}
+	verified, err := readVerified(verifiedFile(file))
+	if err != nil || verified == nil {
+		return jig, err
+	}
+	verified.Apply(jig, stated)
+	if f, stale := verified.Stale(time.Now()); stale {
+		f.File = verifiedFile(file)
+		jig.Doubts = append(jig.Doubts, f)
+	}
+	return jig, nil
+}
+
+// readJigFile reads a jig file alone, and which keys it states.
+func readJigFile(file string) (*fixture.Jig, map[string]bool, error) {
 	if file == "" {
-		return nil, usagef("which jig? Add --jig FILE; wheatear help jig tells what goes into it")
+		return nil, nil, usagef("which jig? Add --jig FILE; wheatear help jig tells what goes into it")
 	}
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	jig, err := fixture.ParseJig(file, data)
 	if err == nil && jig.Name == file {
 		jig.Name = strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
 	}
-	return jig, err
+	return jig, fixture.StatedKeys(data), err
 }
 
 // readCalibration reads a calibration; without a file there is none.

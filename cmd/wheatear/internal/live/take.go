@@ -82,6 +82,9 @@ func (s *Session) once(ctx context.Context, what Subject, plan *lockin.TonePlan)
 	if err := s.keep(t, cfg, plan, cause); err != nil {
 		return nil, errors.Join(cause, err)
 	}
+	if len(plan.Tones) == 0 { // of silence there is nothing to judge
+		return t, cause
+	}
 	analysis, err := lockin.Analyze(signalOf(rec), lockin.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
 	if err != nil {
 		if cause != nil {

@@ -1,0 +1,279 @@
+package cli
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/jigcheck"
+)
+
+// verifyFlags is what the command verify can be told.
+type verifyFlags struct {
+	jig        string
+	at         frequencies
+	loads      loads
+	reference  string
+	check      []string
+	insertions int
+	minutes    float64
+	longS      float64
+	skip       []string
+	recordings []string
+	keep       string
+	level      playLevel
+	out        string
+	lookOnly   bool
+	report     string
+	fullScale  bool
+	volts      string
+	json       bool
+}
+
+func newVerify(a *app) *cobra.Command {
+	f := verifyFlags{insertions: 5, minutes: 2, longS: 10}
+	cmd := &cobra.Command{
+		Use:   "verify --jig FILE",
+		Short: "Find out whether jig and card tell the truth",
+		Long: `Verify goes through twelve steps (wheatear verify --help lists them below) and
+tells what jig and card do: noise and hum, gain and delay between the inputs,
+crosstalk, what the reference really is and what loads it, automatic gain,
+harmonics, clocks, lost samples, what open and short leave, how well contacts
+repeat, how the ratio drifts, and whether a known part reads as what it is. What
+is not as it should be is named with its size and with what to change.
+
+Steps:
+  idle          the load in, nothing played: noise, hum
+  levels        the load in, one tone from quiet to loud: automatic gain,
+                linearity, harmonics, clipping
+  long          the load in, one longer run: clocks, lost samples, latency
+  drift         the load in, untouched, again and again: drift
+  load          resistors of known value: reference, loading, source
+  open, short   each several times, put in anew: what is left, repeatability
+  check         a known part that calibrates nothing: |En|
+  terminated-1, terminated-2
+                one input off the jig, its plug closed: crosstalk
+  joined        both inputs on the driven node: gain and delay between them
+  reference     another resistor of known value in the reference's place
+
+A simulated jig goes through all by itself. A step that is left out (--skip, or
+s when asked) leaves open what it would have told, which is said. Instead of
+playing, recordings can be given: --recording STEP=FILE, with the resistor as
+STEP:VALUE/TOLERANCE and for levels the level played as levels@-12dBFS.
+
+Contact, stray and drift as measured are written beside the jig file, to
+NAME.verified.json, with the verifications before. Later commands take them in
+the place of defaults; what the jig file itself states goes first.
+
+--full-scale asks for the volts that a meter reads across total or part, and
+writes full_scale into the jig file.
+
+Exit status 4 where a fault was found.
+
+JSON: {"schema": "wheatear.verify/1", "jig", "card", "date", "verdict": "pass"
+or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
+"value", "u", "low", "high", "unit", "limit", "detail", "advice"}], "figures":
+[{"topic", "name", "channel", "frequency_hz", "value", "u", "low", "high",
+"unit", "readings"}], "steps": [{"step", "recordings", "usable", "tells"}],
+"allan": [{"tau_s", "deviation", "low", "high"}], "notes": [...], "findings":
+[...]}. low and high are the 95 % interval.`,
+		Example: `  wheatear verify --jig bench.toml --load 1k/0.1% --load 100/0.1% \
+      --check 2k2/0.1% --reference 10k/0.1%
+  wheatear verify --jig bench.toml --at 1k --recording joined=both.wav \
+      --recording load:1k/0.1%=load.wav`,
+		Args: noArgs,
+		RunE: func(*cobra.Command, []string) error { return a.verify(f) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.Var(&f.at, "at", "frequencies of the steps with several tones\n(default some from 100 Hz up)")
+	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, such as\n1k/0.1%; may be repeated, two are best")
+	flags.StringArrayVar(&f.check, "check", nil, "`VALUE`/TOLERANCE of a resistor that is read as a part;\nmay be repeated")
+	flags.StringVar(&f.reference, "reference", "", "`VALUE`/TOLERANCE of another resistor for the\nreference's place, best ten times as large")
+	flags.IntVar(&f.insertions, "insertions", f.insertions, "how `OFTEN` open and short are put in")
+	flags.Float64Var(&f.minutes, "minutes", f.minutes, "how `LONG` drift is looked at; the simulated jig takes\n16 recordings")
+	flags.Float64Var(&f.longS, "seconds", f.longS, "length of the longer run")
+	flags.StringSliceVar(&f.skip, "skip", nil, "`STEPS` to leave out, with commas")
+	flags.StringArrayVar(&f.recordings, "recording", nil, "`STEP=FILE`: a recording instead of playing; may be\nrepeated")
+	flags.StringVar(&f.keep, "keep", "", "keep every recording in directory `DIR`")
+	flags.Var(&f.level, "level", "level of the highest peak, such as -20dBFS\n(default that of the jig file)")
+	flags.StringVar(&f.out, "out", "", "`FILE` for what was found out about the jig\n(default beside the jig file)")
+	flags.BoolVar(&f.lookOnly, "look-only", false, "write no such file")
+	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
+	return cmd
+}
+
+func (a *app) verify(f verifyFlags) error {
+	if err := f.checkFlags(); err != nil {
+		return err
+	}
+	v, err := a.newVerification(f)
+	if err != nil {
+		return err
+	}
+	if len(f.recordings) > 0 {
+		err = a.verifyRecordings(v)
+	} else {
+		err = a.verifyLive(v)
+	}
+	a.progress.clear()
+	if err != nil && len(v.evidence.Recordings) == 0 {
+		return err
+	}
+	if err != nil {
+		a.complain(err)
+	}
+	return a.concludeVerify(v)
+}
+
+func (f *verifyFlags) checkFlags() error {
+	for _, s := range f.skip {
+		if _, ok := jigcheck.ParseStep(s); !ok {
+			return usagef("--skip %s: there is no such step; wheatear verify --help lists them", s)
+		}
+	}
+	switch {
+	case f.insertions < 1 || f.insertions > 100:
+		return usagef("--insertions %d: 1 to 100", f.insertions)
+	case !(f.minutes >= 0 && f.minutes <= 24*60):
+		return usagef("--minutes %g: 0 to 1440", f.minutes)
+	case !(f.longS >= 1 && f.longS <= 600):
+		return usagef("--seconds %g: 1 to 600", f.longS)
+	case len(f.recordings) > 0 && (f.keep != "" || f.level.level != nil):
+		return usagef("--keep and --level are for playing and recording, but there are recordings already")
+	}
+	return nil
+}
+
+// verification is what a run of verify has in hand.
+type verification struct {
+	flags    verifyFlags
+	jig      *fixture.Jig
+	file     string // of the verified figures
+	earlier  *jigcheck.Verified
+	evidence jigcheck.Evidence
+	card     string
+	driver   []lockin.Finding // what the driver said
+
+	loads     []fixture.Load
+	checks    []fixture.Load
+	reference *fixture.Load
+}
+
+// newVerification reads the jig file as it is, without what an earlier verification
+// would put in the place of its defaults: limits are those of the file.
+func (a *app) newVerification(f verifyFlags) (*verification, error) {
+	v := &verification{flags: f, file: f.out}
+	jig, stated, err := readJigFile(f.jig)
+	if err != nil {
+		return nil, err
+	}
+	v.jig = jig
+	if v.file == "" {
+		v.file = verifiedFile(f.jig)
+	}
+	if v.earlier, err = readVerified(v.file); err != nil {
+		return nil, err
+	}
+	v.evidence = jigcheck.Evidence{Jig: jig, Stated: stated, Earlier: v.earlier}
+	v.loads = f.loads.values()
+	for _, text := range f.check {
+		l, err := parseLoad(text)
+		if err != nil {
+			return nil, &statusError{Usage, err}
+		}
+		v.checks = append(v.checks, l)
+	}
+	if f.reference != "" {
+		l, err := parseLoad(f.reference)
+		if err != nil {
+			return nil, &statusError{Usage, err}
+		}
+		v.reference = &l
+	}
+	return v, nil
+}
+
+// skips reports whether a step is to be left out.
+func (v *verification) skips(s jigcheck.Step) bool { return slices.Contains(v.flags.skip, string(s)) }
+
+// concludeVerify examines, keeps what was found, and reports.
+func (a *app) concludeVerify(v *verification) error {
+	r, err := jigcheck.Examine(v.evidence)
+	if err != nil {
+		return err
+	}
+	r.Findings = append(r.Findings, v.driver...)
+	out := &report.Verification{Report: r, Jig: v.jig, Card: v.card, Date: a.now(), Earlier: v.earlier}
+	if err := a.keepVerified(v, out); err != nil {
+		return err
+	}
+	if len(r.Faults) > 0 {
+		a.status.join(OtherVerdict)
+	}
+	show := report.Verify
+	if v.flags.json {
+		show = report.VerifyJSON
+	}
+	return show(a.out, out)
+}
+
+// keepVerified writes the figures of the jig, with the earlier ones behind them.
+// Spoilt records say nothing of a jig that holds for later ones.
+func (a *app) keepVerified(v *verification, out *report.Verification) error {
+	m := &out.Report.Model
+	m.Date, m.Jig, m.Card, m.RateHz = a.now().Format(time.RFC3339), v.jig.Name, v.card, v.jig.Card.RateHz
+	m.Faults = []string{}
+	for _, f := range out.Report.Faults {
+		m.Faults = append(m.Faults, string(f.Code))
+	}
+	m.Keep(v.earlier)
+	if v.flags.lookOnly {
+		return nil
+	}
+	for _, f := range out.Report.Faults {
+		if f.Severity == lockin.Invalid {
+			a.say("Nothing was written to %s: with %s the figures are not those of the jig.", v.file, f.Code)
+			return nil
+		}
+	}
+	text, err := m.Encode()
+	if err != nil {
+		return err
+	}
+	err = writeFile(v.file, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+	if err == nil {
+		out.File = v.file
+	}
+	return err
+}
+
+// verifiedFile is where the verifications of a jig are kept: beside its file.
+func verifiedFile(jigFile string) string {
+	return strings.TrimSuffix(jigFile, filepath.Ext(jigFile)) + ".verified.json"
+}
+
+// readVerified reads the verifications of a jig; nil where there are none.
+func readVerified(file string) (*jigcheck.Verified, error) {
+	text, err := os.ReadFile(file)
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return jigcheck.ParseVerified(file, text)
+}

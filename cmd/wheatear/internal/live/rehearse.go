@@ -1,0 +1,62 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/lockin"
+)
+
+// Once makes one record of what is connected, whatever it is like: to find out what a
+// card does to records, none of them is made once more. Of a plan without tones there
+// is no analysis.
+func (s *Session) Once(ctx context.Context, what Subject, plan *lockin.TonePlan) (*Take, error) {
+	return s.once(ctx, what, plan)
+}
+
+// Silence is a plan that plays nothing for so many seconds.
+func (s *Session) Silence(seconds float64) *lockin.TonePlan {
+	rate := s.jig.Card.RateHz
+	return &lockin.TonePlan{Config: lockin.StimulusConfig{RateHz: rate, Seconds: seconds}, SteadyFrames: int(seconds * rate)}
+}
+
+// PlanFor plans tones that stand for so many seconds, with a peak of their own; 0 for
+// that of the session.
+func (s *Session) PlanFor(ctx context.Context, tones []lockin.ToneRequest, peak, seconds float64) (*lockin.TonePlan, error) {
+	if peak == 0 {
+		if s.peak == 0 {
+			if err := s.findPeak(ctx, tones); err != nil {
+				return nil, err
+			}
+		}
+		peak = s.peak
+	}
+	for _, t := range tones {
+		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	}
+	return lockin.PlanTones(lockin.StimulusConfig{
+		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,
+		Seconds: leadSeconds + 2*fadeSeconds + seconds, Peak: peak, MainsHz: s.jig.MainsHz,
+	}, tones)
+}
+
+// Hook connects the simulated card otherwise than its jig is wired.
+func (s *Session) Hook(h virtual.Hookup) error {
+	card, ok := s.card.(interface{ Hook(virtual.Hookup) error })
+	if !ok {
+		return errors.New("live: this card is not simulated: a person has to connect it")
+	}
+	return card.Hook(h)
+}
+
+// PutResistor puts a resistor of known value into the simulated jig: that of the tray
+// which is called a load of this value, or else one from the drawer.
+func (s *Session) PutResistor(ohm float64) error {
+	if s.Put(fmt.Sprintf("load %g", ohm)) == nil {
+		return nil
+	}
+	return s.Put(fmt.Sprintf("resistor %g", ohm))
+}
