@@ -87,6 +87,8 @@ type analyzer struct {
 	tones []located
 	span  span // in frames of the whole record
 
+	untrimmed span // before its edges were cut, and with what was left for the fade
+
 	model jointModel
 	joint *jointFit
 	hum   humFit
@@ -160,7 +162,7 @@ func (an *analyzer) findTones() bool {
 func (an *analyzer) selectSpan(freqsHz []float64) {
 	s := steadySpan(an.used(), sortedCopy(freqsHz))
 	off := an.span.first
-	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, pauses: s.pauses, pauseFrame: s.pauseFrame + off}
+	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, margin: s.margin, pauses: s.pauses, pauseFrame: s.pauseFrame + off}
 }
 
 // reportPause tells of a tone that was away for longer than a window: only the longest

@@ -16,6 +16,8 @@ const mostTonesWithHarmonics = 3
 // fit runs the joint fit: tones alone to find the mains, then everything; lines
 // further up and edges that do not fit are seen in the residual.
 func (an *analyzer) fit() error {
+	an.untrimmed = an.span
+	an.untrimmed.end += an.span.margin
 	for round := 0; ; round++ {
 		if err := an.fitSpan(); err != nil {
 			return err

@@ -47,29 +47,79 @@ const enoughSoundS = 0.45
 
 // avoidBreaks looks for missing, zero and repeated samples, keeps the longest stretch
 // without any, and fits that. Hum is taken out first: in a channel where the tone is
-// weak it beats with the tone, which looks like a change of level.
+// weak it beats with the tone, which looks like a change of level. What was cut off at
+// the edges is looked at, too: it is where a break near an end shows first.
 func (an *analyzer) avoidBreaks() error {
-	length := an.span.end - an.span.first
+	wide := an.untrimmed
+	length := wide.end - wide.first
 	watched := an.telling(mostWatched)
 	// What stands beside the tones may be the break itself, spread out by the fit.
-	clean := an.cleaned(func(l line) bool {
+	clean := an.freed(wide, func(l line) bool {
 		return !l.mains && (an.tones[l.tone].origin == beside || slices.Contains(watched, l.tone))
 	})
 	gaps := findBreaks(an.strongChannels(clean), an.sig.RateHz, an.hzOf(watched), 0, length)
+	gaps = slices.DeleteFunc(an.asTheyCame(wide, gaps), func(g gap) bool { return an.mayBeFade(g, wide.first) })
 	if len(gaps) == 0 {
 		return nil
 	}
-	// The samples as they came tell best what kind of break it is: zeros are zeros.
-	if raw := findBreaks(an.strongChannels(an.used().Channels), an.sig.RateHz, an.foundHz(), 0, length); len(raw) == len(gaps) {
-		gaps = raw
-	}
 	from, to := longestSound(gaps, 0, length)
+	kept := span{first: max(an.span.first, wide.first+from), end: min(an.span.end, wide.first+to)}
 	for _, g := range gaps {
-		g.Frame, g.End = g.Frame+an.span.first, g.End+an.span.first
-		an.find(g.finding(an.sig.RateHz, float64(to-from) >= enoughSoundS*an.sig.RateHz))
+		g.Frame, g.End = g.Frame+wide.first, g.End+wide.first
+		an.find(g.finding(an.sig.RateHz, float64(kept.end-kept.first) >= enoughSoundS*an.sig.RateHz))
 	}
-	an.span.first, an.span.end = an.span.first+from, an.span.first+to
+	if kept.first == an.span.first && kept.end == an.span.end {
+		return nil
+	}
+	if kept.end-kept.first < minFrames { // the longest sound part is what was cut off
+		kept.first, kept.end = wide.first+from, wide.first+to
+	}
+	an.span.first, an.span.end, an.span.margin = kept.first, kept.end, 0
 	return an.fit()
+}
+
+// fadePhase is by how much a fade may seem to turn the phase of a tone of few periods.
+const fadePhase = 0.05
+
+// mayBeFade says that what seems a break lies where the tone may begin or end, outside
+// of what was fitted, and is as little as a fade makes.
+func (an *analyzer) mayBeFade(g gap, off int) bool {
+	outside := g.Frame+off >= an.span.end || g.End+off <= an.span.first
+	return outside && g.rank() < certain && math.Abs(g.PhaseRad) < fadePhase
+}
+
+// asTheyCame looks for breaks in the samples as they came, which tell best of what kind
+// one is: zeros are zeros. Runs of one value and blocks that stand twice are certain,
+// also where nothing else shows them.
+func (an *analyzer) asTheyCame(s span, gaps []gap) []gap {
+	x := an.strongChannels(an.sig.Slice(s.first, s.end).Channels)
+	if len(x) == 0 || len(gaps) == 0 && len(constantRuns(x, 0, len(x[0]), shortestRun)) == 0 {
+		return gaps
+	}
+	raw := findBreaks(x, an.sig.RateHz, an.foundHz(), 0, s.end-s.first)
+	if len(raw) == len(gaps) {
+		return raw
+	}
+	for _, g := range raw {
+		if g.rank() >= certain {
+			gaps = append(gaps, g)
+		}
+	}
+	return mergeGaps(gaps, 0)
+}
+
+// freed returns a stretch without the lines of the model but those that keep says to
+// keep, which go on beyond where they were fitted.
+func (an *analyzer) freed(s span, keep func(line) bool) [][]float64 {
+	out := make([][]float64, len(an.joint.amp))
+	for ch := range out {
+		x := an.sig.Channels[ch][s.first:s.end]
+		out[ch] = an.linesOver(ch, s.first-an.span.first, s.end-an.span.first, func(l line) bool { return !keep(l) })
+		for i, v := range out[ch] {
+			out[ch][i] = x[i] - an.joint.poly[ch][0] - v
+		}
+	}
+	return out
 }
 
 // mostWatched is how many tones are followed through the record: of many, most only
@@ -170,21 +220,27 @@ func (an *analyzer) avoidClipping() error {
 	if !sound {
 		return nil
 	}
-	an.span.first, an.span.end = an.span.first+from, an.span.first+to
+	an.span.first, an.span.end, an.span.margin = an.span.first+from, an.span.first+to, 0
 	return an.fit()
 }
 
 // linesAlone returns lines of a channel as fitted, sample by sample.
 func (an *analyzer) linesAlone(ch int, keep func(line) bool) []float64 {
+	return an.linesOver(ch, 0, an.joint.frames, keep)
+}
+
+// linesOver returns them from frame first up to end, counted from the first that was
+// fitted.
+func (an *analyzer) linesOver(ch, first, end int, keep func(line) bool) []float64 {
 	f := an.joint
-	out := make([]float64, f.frames)
+	out := make([]float64, end-first)
 	for l, ln := range f.model.lines {
 		if !keep(ln) {
 			continue
 		}
 		turns := f.model.freqHz(ln) / an.sig.RateHz
 		for at := 0; at < len(out); at += longestBlock {
-			ph := turns * (float64(at) - float64(len(out)-1)/2)
+			ph := turns * (float64(first+at) - float64(f.frames-1)/2)
 			s, c := math.Sincos(2 * math.Pi * (ph - math.Round(ph)))
 			addTurning(out[at:min(at+longestBlock, len(out))], f.amp[ch][l]*complex(c, s), turns)
 		}

@@ -184,13 +184,16 @@ func mergeGaps(gaps []gap, reach int) []gap {
 	return out
 }
 
+// certain is the rank of gaps that equal samples show.
+const certain = 3
+
 // rank prefers what is certain to what is inferred.
 func (g gap) rank() int {
 	switch g.Kind {
 	case gapZero, gapHeld:
 		return 4
 	case gapRepeated:
-		return 3
+		return certain
 	case gapMissing:
 		return 2
 	case gapSilent:

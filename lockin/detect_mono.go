@@ -20,7 +20,7 @@ type monoFigures struct {
 	LevelRMS float64
 	// NoiseGain and Unshared compare the noise alone (tones and hum taken out, low
 	// frequencies filtered off): the gain between the channels, and the part of the
-	// power that is not common.
+	// power that is not common, the median over parts of the record.
 	NoiseGain, Unshared float64
 }
 
@@ -30,6 +30,7 @@ const (
 	monoLevel      = 1e-6 // a difference this far below the level is rounding of floating point
 	monoUnshared   = 1e-3 // an input has 30 dB less noise of its own than it shares: no real pair does
 	monoGain       = 1e-6 // gains nearer to 1 than this, and what noise explains, are 1
+	monoParts      = 16   // of the record, of which the median decides
 	noiseMargin    = 5.0  // a panned copy is told by noise this much above the difference
 )
 
@@ -92,10 +93,23 @@ func (m *monoFigures) compareNoise(noise1, noise2 []float64) {
 	if len(noise1) != len(noise2) || len(noise1) < 64 {
 		return
 	}
-	c11, c12, c22 := covariances(fourthDifference(noise1), fourthDifference(noise2))
-	if c11 > 0 && c22 > 0 {
-		m.NoiseGain = math.Copysign(math.Sqrt(c22/c11), c12)
-		m.Unshared = math.Max(0, 1-c12*c12/(c11*c22))
+	d1, d2 := fourthDifference(noise1), fourthDifference(noise2)
+	c11, c12, c22 := covariances(d1, d2)
+	if c11 <= 0 || c22 <= 0 {
+		return
+	}
+	m.NoiseGain = math.Copysign(math.Sqrt(c22/c11), c12)
+	// What a click or a break leaves is common, and larger than all noise.
+	var parts []float64
+	n := max(len(d1)/monoParts, 60)
+	for at := 0; at+n <= len(d1); at += n {
+		c11, c12, c22 := covariances(d1[at:at+n], d2[at:at+n])
+		if c11 > 0 && c22 > 0 {
+			parts = append(parts, math.Max(0, 1-c12*c12/(c11*c22)))
+		}
+	}
+	if len(parts) > 0 {
+		m.Unshared = median(parts)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 type span struct {
 	first, end int // frames, [first, end)
 	silence    int // frames at the start that surely precede the tone
+	margin     int // frames after end that still have half of the level
 	pauses     int // interruptions of the tone between its start and its end
 	pauseFrame int // where the first of them begins
 }
@@ -30,7 +31,8 @@ func steadySpan(sig Signal, freqsHz []float64) span {
 		s.first, s.silence = env.onset(run.first, level)
 	}
 	if run.last < len(env.v)-1 {
-		s.end = min(n, env.frame(run.last)-env.width)
+		s.margin = env.width
+		s.end = min(n, env.frame(run.last)-s.margin)
 	}
 	if s.end-s.first < n/50 {
 		return span{end: n}
