@@ -14,6 +14,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"example.org/wheatear/cmd/wheatear/internal/clitest"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 )
 
 func TestMain(m *testing.M) {
@@ -28,6 +29,7 @@ type tidy struct{ m *testing.M }
 
 func (t tidy) Run() int {
 	defer os.RemoveAll(demoFolder)
+	defer clitest.OwnNotebook()()
 	return t.m.Run()
 }
 
@@ -37,6 +39,7 @@ func TestScripts(t *testing.T) {
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
 		Setup: func(env *testscript.Env) error {
+			env.Setenv(notebook.Env, env.WorkDir+"/notebook.db")
 			for name, text := range map[string]string{"jig.toml": clitest.Jig, "bench.toml": clitest.LiveJig, "tray.toml": clitest.Tray} {
 				if err := os.WriteFile(env.WorkDir+"/"+name, []byte(text), 0o666); err != nil {
 					return err

@@ -177,8 +177,12 @@ func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
 	} else {
 		a.say("Written to %s.", f.out)
 	}
+	show := func(w io.Writer) error { return report.CalibrateJSON(w, o.freqsHz, o.findings) }
+	if o.calibration != nil {
+		defer a.enter(result{jig: f.jig, calibration: f.out, cal: o.calibration}, show)
+	}
 	if f.json {
-		return report.CalibrateJSON(a.out, o.freqsHz, o.findings)
+		return show(a.out)
 	}
 	return report.Calibrate(a.out, o.calibration, o.findings)
 }

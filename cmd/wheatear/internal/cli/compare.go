@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"io"
+
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
@@ -202,8 +204,10 @@ func (a *app) concludeComparison(f compareFlags, c *report.Comparison) error {
 	if c.Verdict() != report.Alike {
 		a.status.join(OtherVerdict)
 	}
+	show := func(w io.Writer) error { return report.CompareJSON(w, c) }
+	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)}, show)
 	if f.json {
-		return report.CompareJSON(a.out, c)
+		return show(a.out)
 	}
 	return report.WriteComparison(a.out, c)
 }

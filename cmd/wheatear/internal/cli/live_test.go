@@ -20,7 +20,13 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+func TestMain(m *testing.M) {
+	tidy := clitest.OwnNotebook()
+	goleak.VerifyTestMain(m, goleak.Cleanup(func(status int) {
+		tidy()
+		os.Exit(status)
+	}))
+}
 
 // desk is a bench with a card that a person has to serve: what the card is called
 // real by is that nothing puts parts into it but the person.

@@ -36,6 +36,7 @@ type measureFlags struct {
 	within quantity
 	watch  bool
 	live   liveFlags
+	entry  result
 }
 
 func newMeasure(a *app) *cobra.Command {
@@ -55,7 +56,8 @@ simulated jig is told with --part what to put in. --keep keeps every recording,
 and the same figures can be read from them later.
 
 --watch keeps reading and shows one steady line, until ctrl-C or --within; with
---json one document per line. The exit status is then 3 if any reading was not
+--json one document per line. The notebook gets the last reading, and with
+--label every one. The exit status is then 3 if any reading was not
 to be trusted.
 
 --recording may be repeated: several files with the same tone are repeats,
@@ -103,6 +105,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.StringVar(&f.paper, "report", "", "write a report with all that the readings rest on to\n`FILE`, .html")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
+	f.entry.describe(flags)
 	flags.BoolVar(&f.json, "json", false, "print the readings as JSON")
 	return cmd
 }
@@ -292,6 +295,7 @@ func (a *app) concludeMeasurement(m *report.Measurement, f measureFlags) error {
 	if err := show(a.out, m); err != nil {
 		return err
 	}
+	a.enterMeasurement(f, m)
 	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.MeasurementPaper(w, m, a.now()) }); err != nil || f.plot == "" {
 		return err
 	}

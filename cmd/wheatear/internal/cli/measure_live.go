@@ -152,6 +152,12 @@ func (a *app) watch(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture
 	if line.same {
 		a.say("Reading; ctrl-C ends it.")
 	}
+	var last *report.Measurement
+	defer func() {
+		if last != nil {
+			a.enterMeasurement(f, last)
+		}
+	}()
 	for n := 0; ; n++ {
 		t, err := w.Take(a.ctx, subject, plan)
 		if errors.Is(err, context.Canceled) && n > 0 {
@@ -169,6 +175,10 @@ func (a *app) watch(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture
 		}
 		if err := line.show(m); err != nil {
 			return err
+		}
+		if last = m; f.entry.label != "" {
+			a.enterMeasurement(f, m)
+			last = nil
 		}
 		if f.within.value > 0 && w.Seconds() >= f.within.value {
 			return nil

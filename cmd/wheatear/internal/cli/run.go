@@ -32,6 +32,7 @@ func newApp(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *app
 }
 
 func (a *app) run(args []string) int {
+	a.args = args
 	root := newRoot(a)
 	root.SetArgs(append([]string{}, args...)) // nil would mean those of the process
 	root.SetIn(a.in)
@@ -55,8 +56,10 @@ type app struct {
 	out    *bufio.Writer // results only
 	talk   io.Writer     // everything else
 	status Status
+	args   []string
 	now    func() time.Time
 
+	noNotebook bool          // nothing is to be kept
 	stdinTaken bool          // standard input has been read
 	lines      *bufio.Reader // answers on standard input; nil before the first
 	progress   progress

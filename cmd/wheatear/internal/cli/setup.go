@@ -215,8 +215,10 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 	a.say("Written to %s. Next, with three standards at hand:", file)
 	report.Command(a.talk, []string{"wheatear", "calibrate", "--jig", file, "--at", "~100,1k,10k", "--out", "cal.json"})
 	a.remind(s)
+	show := func(w io.Writer) error { return report.SetupJSON(w, file, jig, levels) }
+	defer a.enter(result{jig: file}, show)
 	if f.json {
-		return report.SetupJSON(a.out, file, jig, levels)
+		return show(a.out)
 	}
 	return nil
 }

@@ -36,6 +36,7 @@ type sweepFlags struct {
 	plane       string
 	paper       string
 	json        bool
+	entry       result
 
 	frequencies frequencies // what at and perDecade amount to
 }
@@ -95,6 +96,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.StringVar(&f.plot, "plot", "", "draw them over frequency into `FILE`, .svg or .png")
 	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg or .png")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that they rest on to `FILE`, .html")
+	f.entry.describe(flags)
 	flags.BoolVar(&f.json, "json", false, "print the sweep as JSON")
 	return cmd
 }
@@ -137,7 +139,7 @@ func (f *sweepFlags) check() error {
 	isLive := f.live.given() || f.part != "" || f.together || f.to.value != 0 || f.within.value != 0 || f.state != ""
 	switch {
 	case f.resume != "" && (f.jig != "" || f.calibration != "" || f.at != "" || f.perDecade != 0 || recorded || isLive && f.live.keep == ""):
-		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --touchstone, --plot, --plane, --report, --json", f.resume)
+		return usagef("--resume takes everything from %s; beside it are possible: --keep, --csv, --touchstone, --plot, --plane, --report, --label, --note, --json", f.resume)
 	case f.resume != "":
 		return nil
 	case recorded && isLive:
@@ -208,6 +210,7 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 	if err := show(a.out, s); err != nil {
 		return err
 	}
+	a.enterSweep(f, s)
 	if f.csv != "" {
 		if err := writeFile(f.csv, func(w io.Writer) error { return report.SweepCSV(w, s) }); err != nil {
 			return err

@@ -122,6 +122,7 @@ func (s *steps) run(f sweepFlags) error {
 	if n := s.state.UnreachedCount; n > 0 {
 		a.say("%d of %d points did not reach the wanted uncertainty.", n, len(s.state.Points))
 	}
+	f.jig = s.state.Jig.Name
 	return a.concludeSweep(f, s.report())
 }
 

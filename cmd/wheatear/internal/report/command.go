@@ -25,6 +25,15 @@ func Command(w io.Writer, words []string) {
 	fmt.Fprintln(w, line)
 }
 
+// CommandLine is a command on one line that can be copied into a shell.
+func CommandLine(words []string) string {
+	var out []string
+	for _, w := range words {
+		out = append(out, quoted(w))
+	}
+	return strings.Join(out, " ")
+}
+
 // quoted protects a word from a shell where it needs that.
 func quoted(word string) string {
 	safe := func(r rune) bool {

@@ -32,5 +32,5 @@ var notBuilt = errors.ErrUnsupported.Error() + ": "
 var packages = map[string]bool{
 	"wave": true, "audio": true, "lockin": true, "fixture": true, "jigcheck": true,
 	"parts": true, "impedance": true, "uncertain": true, "circuit": true,
-	"live": true, "bench": true, "virtual": true, "portaudio": true, "kept": true,
+	"live": true, "bench": true, "virtual": true, "portaudio": true, "kept": true, "notebook": true,
 }

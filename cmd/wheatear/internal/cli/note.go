@@ -1,0 +1,132 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"os"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/fixture"
+)
+
+// result is what a command hands to the notebook beside the result itself.
+type result struct {
+	label       string // which part
+	note        string
+	jig         string               // file
+	calibration string               // file
+	cal         *fixture.Calibration // nil for none
+	files       []string             // recordings
+}
+
+// patience is how long the notebook may keep a command from ending. Adding takes a
+// few milliseconds, and another process that writes is waited for two seconds.
+const patience = 5 * time.Second
+
+// enter writes a result into the notebook; write is what prints its JSON. Every
+// command that makes a result calls it once it has shown it. Whatever is wrong with
+// the notebook is told, and changes nothing else.
+func (a *app) enter(r result, write func(w io.Writer) error) {
+	if a.noNotebook {
+		return
+	}
+	file, err := notebook.Place()
+	if err == nil && file == "" {
+		return
+	}
+	a.progress.clear()
+	a.out.Flush() // what is wrong with the output is told at the end of the run
+	if err == nil {
+		err = a.enterInto(file, r, write)
+	}
+	if err != nil {
+		a.say("wheatear: not in the notebook: %s", plain(err))
+		a.noNotebook = true // it would be the same with what follows
+	}
+}
+
+// enterInto waits no longer than patience, not even for a disk that does not answer.
+func (a *app) enterInto(file string, r result, write func(w io.Writer) error) error {
+	e, err := a.entry(r, write)
+	if err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), patience)
+	defer cancel()
+	done := make(chan error, 1)
+	go func() { done <- addTo(ctx, file, e) }()
+	select {
+	case err = <-done:
+	case <-time.After(patience + time.Second/2):
+		err = context.DeadlineExceeded
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = &notebook.Error{File: file, Err: errors.New("its disk did not answer in time; name a file on another with " + notebook.Env)}
+	}
+	return err
+}
+
+func addTo(ctx context.Context, file string, e *notebook.Entry) error {
+	n, err := notebook.Open(ctx, file)
+	if err != nil {
+		return err
+	}
+	_, err = n.Add(ctx, e)
+	return errors.Join(err, n.Close())
+}
+
+// entry is what is kept of a result.
+func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, error) {
+	var text bytes.Buffer
+	if err := write(&text); err != nil {
+		return nil, err
+	}
+	e := &notebook.Entry{
+		Time: a.now(), Label: r.label, Note: r.note, Command: report.CommandLine(append([]string{"wheatear"}, a.args...)),
+		Files: r.files, Result: text.Bytes(),
+	}
+	if r.jig != "" {
+		text, err := os.ReadFile(r.jig)
+		if err != nil {
+			return nil, err
+		}
+		e.Documents = append(e.Documents, notebook.NewDocument(notebook.JigFile, r.jig, string(text)))
+	}
+	if r.cal != nil {
+		text, err := r.cal.Encode()
+		if err != nil {
+			return nil, err
+		}
+		e.Documents = append(e.Documents, notebook.NewDocument(notebook.CalibrationFile, r.calibration, string(text)))
+	}
+	return e, nil
+}
+
+// describe adds the flags with which a person says what a result is of.
+func (r *result) describe(flags *pflag.FlagSet) {
+	flags.StringVar(&r.label, "label", "", "`NAME` of the part in the notebook, by which its\nhistory is found (default that of --part)")
+	flags.StringVar(&r.note, "note", "", "`TEXT` for the notebook")
+}
+
+// on completes what is said of a result with what it rests on.
+func (r result) on(jig, part string, m *report.Measurement) result {
+	if r.label == "" {
+		r.label = part
+	}
+	r.jig, r.calibration, r.cal, r.files = jig, m.Calibration, m.Cal, m.Files
+	return r
+}
+
+func (a *app) enterMeasurement(f measureFlags, m *report.Measurement) {
+	a.enter(f.entry.on(f.jig, f.part, m), func(w io.Writer) error { return report.MeasureJSON(w, m) })
+}
+
+func (a *app) enterSweep(f sweepFlags, s *report.Sweep) {
+	a.enter(f.entry.on(f.jig, s.Part, &s.Measurement), func(w io.Writer) error { return report.SweepJSON(w, s) })
+}

@@ -1,0 +1,105 @@
+package notebook
+
+import (
+	"context"
+	"encoding/json"
+	"io"
+	"time"
+)
+
+// Schemas of the lines of an export.
+const (
+	documentSchema = "wheatear.notebook.document/1"
+	entrySchema    = "wheatear.notebook.entry/1"
+)
+
+// documentLine is a jig file or a calibration; it stands before the first entry that
+// rests on it.
+type documentLine struct {
+	Schema string `json:"schema"`
+	SHA256 string `json:"sha256"`
+	Name   string `json:"name"`
+	Text   string `json:"text"`
+}
+
+// entryLine is an entry.
+type entryLine struct {
+	Schema  string          `json:"schema"`
+	Key     string          `json:"key"`
+	Time    string          `json:"time"` // RFC 3339, UTC, to the microsecond
+	Label   string          `json:"label"`
+	Note    string          `json:"note"`
+	Command string          `json:"command"`
+	RestsOn []basisLine     `json:"rests_on"`
+	Files   []string        `json:"files"`
+	Records []recordLine    `json:"records,omitempty"`
+	Result  json.RawMessage `json:"result"`
+}
+
+type basisLine struct {
+	Role   string `json:"role"`
+	SHA256 string `json:"sha256"`
+}
+
+type recordLine struct {
+	SHA256 string `json:"sha256"`
+	Name   string `json:"name"`
+}
+
+const timeLayout = "2006-01-02T15:04:05.000000Z"
+
+// Export writes the entries that are meant as lines of JSON, the newest first, with
+// all that Import needs to have them again, and returns how many there were.
+func (n *Notebook) Export(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	written := map[string]bool{}
+	err = n.each(ctx, f, func(e *Entry) error {
+		line := entryLine{
+			Schema: entrySchema, Key: e.Key, Time: e.Time.Format(timeLayout), Label: e.Label, Note: e.Note, Command: e.Command,
+			RestsOn: []basisLine{}, Files: append([]string{}, e.Files...), Result: e.Result,
+		}
+		for _, r := range e.Records {
+			line.Records = append(line.Records, recordLine(r))
+		}
+		for _, d := range e.Documents {
+			line.RestsOn = append(line.RestsOn, basisLine{d.Role, d.SHA256})
+			if written[d.SHA256] {
+				continue
+			}
+			written[d.SHA256] = true
+			if err := enc.Encode(documentLine{documentSchema, d.SHA256, d.Name, d.Text}); err != nil {
+				return err
+			}
+		}
+		count++
+		return enc.Encode(line)
+	})
+	return count, err
+}
+
+// each calls do with every entry that is meant, complete. It takes the list first,
+// so that a slow reader of the export does not keep the file.
+func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) error {
+	where, args := f.where()
+	list, err := n.entries(ctx, columns+where+f.page(), args...)
+	if err != nil {
+		return n.explain(err)
+	}
+	for i, e := range list {
+		if err := n.points(ctx, list[i:i+1]); err != nil {
+			return n.explain(err)
+		}
+		if err := n.fill(ctx, e); err != nil {
+			return n.explain(err)
+		}
+		if err := do(e); err != nil {
+			return err
+		}
+		list[i] = nil // what is done need not be kept
+	}
+	return nil
+}
+
+// parseTime reads the time of a line.
+func parseTime(text string) (time.Time, error) { return time.Parse(timeLayout, text) }

@@ -1,0 +1,80 @@
+package notebook
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+)
+
+// Get returns an entry with everything.
+func (n *Notebook) Get(ctx context.Context, id int64) (*Entry, error) {
+	e, err := n.get(ctx, id)
+	return e, n.explain(err)
+}
+
+func (n *Notebook) get(ctx context.Context, id int64) (*Entry, error) {
+	list, err := n.entries(ctx, columns+" WHERE e.id = ?", id)
+	if err != nil {
+		return nil, err
+	}
+	if len(list) == 0 {
+		return nil, fmt.Errorf("%w with the number %d", ErrUnknown, id)
+	}
+	return list[0], errors.Join(n.points(ctx, list), n.fill(ctx, list[0]))
+}
+
+// fill adds what lists leave out.
+func (n *Notebook) fill(ctx context.Context, e *Entry) error {
+	if err := n.db.QueryRowContext(ctx, "SELECT body FROM result WHERE entry = ?", e.ID).Scan((*[]byte)(&e.Result)); err != nil {
+		return err
+	}
+	return errors.Join(n.documents(ctx, e), n.records(ctx, e))
+}
+
+func (n *Notebook) documents(ctx context.Context, e *Entry) error {
+	rows, err := n.db.QueryContext(ctx, `SELECT b.role, b.sha256, d.name, d.body FROM basis b JOIN document d ON d.sha256 = b.sha256
+		WHERE b.entry = ? ORDER BY b.n`, e.ID)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var d Document
+		if err := rows.Scan(&d.Role, &d.SHA256, &d.Name, &d.Text); err != nil {
+			return err
+		}
+		e.Documents = append(e.Documents, d)
+	}
+	return rows.Err()
+}
+
+func (n *Notebook) records(ctx context.Context, e *Entry) error {
+	rows, err := n.db.QueryContext(ctx, "SELECT sha256, name FROM record WHERE entry = ? ORDER BY n", e.ID)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var r Record
+		if err := rows.Scan(&r.SHA256, &r.Name); err != nil {
+			return err
+		}
+		e.Records = append(e.Records, r)
+	}
+	return rows.Err()
+}
+
+// Describe changes label and note of an entry, which are all that may be changed.
+func (n *Notebook) Describe(ctx context.Context, id int64, label, note string) error {
+	return n.write(ctx, func(tx *sql.Tx) error {
+		r, err := tx.ExecContext(ctx, "UPDATE entry SET label = ?, note = ? WHERE id = ?", label, note, id)
+		if err != nil {
+			return err
+		}
+		if count, err := r.RowsAffected(); err != nil || count == 0 {
+			return errors.Join(err, fmt.Errorf("%w with the number %d", ErrUnknown, id))
+		}
+		return nil
+	})
+}

@@ -1,0 +1,113 @@
+package notebook
+
+import (
+	"context"
+	"math"
+	"strings"
+	"time"
+)
+
+// Past is one quantity of one label over time.
+type Past struct {
+	Label    string
+	FreqHz   float64
+	Quantity string
+	Unit     string
+	Points   []PastPoint // the oldest first
+	Others   int         // trusted readings of the label at other frequencies or of other quantities
+	Trend    *Trend      // nil for too few points
+}
+
+// PastPoint is one reading of it.
+type PastPoint struct {
+	ID    int64
+	Time  time.Time
+	Value float64
+	U     float64 // standard uncertainty
+
+	basis string // sum of what it rests on
+}
+
+// Choice says which quantity of a label is meant. What is not set is chosen: the
+// frequency and the quantity that most readings have.
+type Choice struct {
+	FreqHz       float64 // within a part in a thousand
+	Quantity     string  // C, L, R, |Z|
+	Since, Until time.Time
+}
+
+// sameTone is how far apart, relatively, two frequencies may be and still count as
+// one: a tone may be moved by that much to keep clear of the mains.
+const sameTone = 1e-3
+
+// History returns the trusted readings of a label over time, of all kinds of
+// entries, and their trend.
+func (n *Notebook) History(ctx context.Context, label string, c Choice) (*Past, error) {
+	all, err := n.past(ctx, label, c)
+	if err != nil {
+		return nil, n.explain(err)
+	}
+	past := &Past{Label: label}
+	past.choose(all, c)
+	past.Trend = trend(past.Points)
+	return past, nil
+}
+
+// reading is one of any frequency and quantity.
+type reading struct {
+	PastPoint
+	freqHz         float64
+	quantity, unit string
+}
+
+func (n *Notebook) past(ctx context.Context, label string, c Choice) ([]reading, error) {
+	where, args := Filter{Since: c.Since, Until: c.Until}.where()
+	where = strings.Replace(where, " WHERE ", " AND ", 1)
+	rows, err := n.db.QueryContext(ctx, `SELECT e.id, e.at_us, e.basis, p.freq_hz, p.quantity, p.unit, p.value, p.u FROM entry e JOIN point p ON p.entry = e.id
+		WHERE e.label = ? AND p.trusted AND p.value IS NOT NULL AND p.u IS NOT NULL`+where+` ORDER BY e.at_us, e.id, p.n`, append([]any{label}, args...)...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var all []reading
+	for rows.Next() {
+		var r reading
+		var us int64
+		if err := rows.Scan(&r.ID, &us, &r.basis, &r.freqHz, &r.quantity, &r.unit, &r.Value, &r.U); err != nil {
+			return nil, err
+		}
+		r.Time = atMicro(us)
+		all = append(all, r)
+	}
+	return all, rows.Err()
+}
+
+// choose takes what is meant, or what most readings have.
+func (p *Past) choose(all []reading, c Choice) {
+	type group struct {
+		freqHz   float64
+		quantity string
+	}
+	count := map[group]int{}
+	var best group
+	for _, r := range all {
+		if c.FreqHz > 0 && !near(r.freqHz, c.FreqHz) || c.Quantity != "" && r.quantity != c.Quantity {
+			continue
+		}
+		g := group{r.freqHz, r.quantity}
+		if count[g]++; count[g] > count[best] {
+			best = g
+		}
+	}
+	p.FreqHz, p.Quantity = best.freqHz, best.quantity
+	for _, r := range all {
+		if r.quantity != best.quantity || !near(r.freqHz, best.freqHz) {
+			p.Others++
+			continue
+		}
+		p.Unit = r.unit
+		p.Points = append(p.Points, r.PastPoint)
+	}
+}
+
+func near(a, b float64) bool { return math.Abs(a-b) <= sameTone*b }

@@ -1,0 +1,167 @@
+package notebook
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Filter says which entries are meant: those that all of its fields that are set
+// agree with.
+type Filter struct {
+	Text    string    // words, or their beginnings, in label, note, kind, jig, verdict, findings or names of files
+	Label   string    // exactly, or with * and ? for any letters
+	Kind    Kind      // see Kind
+	Verdict string    // pass, fail, undecided, …
+	Since   time.Time // at that time or later
+	Until   time.Time // before that time
+
+	Limit int // that many of the newest; 0 for all
+	Skip  int // without that many of the newest
+}
+
+// where is the condition in SQL.
+func (f Filter) where() (text string, args []any) {
+	var all []string
+	add := func(condition string, arg any) {
+		all, args = append(all, condition), append(args, arg)
+	}
+	if words := matched(f.Text); words != "" {
+		add("e.id IN (SELECT rowid FROM words WHERE words MATCH ?)", words)
+	}
+	switch {
+	case strings.ContainsAny(f.Label, "*?"):
+		add("e.label GLOB ?", strings.ReplaceAll(f.Label, "[", "[[]"))
+	case f.Label != "":
+		add("e.label = ?", f.Label)
+	}
+	if f.Kind != "" {
+		add("e.kind = ?", string(f.Kind))
+	}
+	if f.Verdict != "" {
+		add("e.verdict = ?", f.Verdict)
+	}
+	if !f.Since.IsZero() {
+		add("e.at_us >= ?", f.Since.UnixMicro())
+	}
+	if !f.Until.IsZero() {
+		add("e.at_us < ?", f.Until.UnixMicro())
+	}
+	if len(all) == 0 {
+		return "", nil
+	}
+	return " WHERE " + strings.Join(all, " AND "), args
+}
+
+// page is the order, newest first, and how many.
+func (f Filter) page() string {
+	limit := f.Limit
+	if limit <= 0 {
+		limit = -1
+	}
+	return fmt.Sprintf(" ORDER BY e.at_us DESC, e.id DESC LIMIT %d OFFSET %d", limit, max(0, f.Skip))
+}
+
+// matched turns what a person types into a query of the index of words: each word
+// must be there, or one that begins so. Nothing in it is an operator.
+func matched(text string) string {
+	var words []string
+	for _, w := range strings.Fields(text) {
+		words = append(words, `"`+strings.ReplaceAll(w, `"`, `""`)+`"*`)
+	}
+	return strings.Join(words, " ")
+}
+
+// columns of an entry in a list.
+const columns = `SELECT e.id, e.key, e.at_us, e.kind, e.schema, e.label, e.note, e.command, e.jig,
+	e.trusted, e.verdict, e.findings, e.files FROM entry e`
+
+// List returns the entries that are meant, the newest first, without what Entry
+// says lists leave out.
+func (n *Notebook) List(ctx context.Context, f Filter) ([]*Entry, error) {
+	where, args := f.where()
+	list, err := n.entries(ctx, columns+where+f.page(), args...)
+	if err == nil {
+		err = n.points(ctx, list)
+	}
+	return list, n.explain(err)
+}
+
+// Count returns how many entries are meant, whatever Limit and Skip say.
+func (n *Notebook) Count(ctx context.Context, f Filter) (count int, err error) {
+	where, args := f.where()
+	err = n.db.QueryRowContext(ctx, "SELECT count(*) FROM entry e"+where, args...).Scan(&count)
+	return count, n.explain(err)
+}
+
+func (n *Notebook) entries(ctx context.Context, query string, args ...any) ([]*Entry, error) {
+	rows, err := n.db.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var list []*Entry
+	for rows.Next() {
+		e, err := scan(rows)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, e)
+	}
+	return list, rows.Err()
+}
+
+// scan reads one row of columns.
+func scan(rows *sql.Rows) (*Entry, error) {
+	var e Entry
+	var us int64
+	var kind, findings, files string
+	err := rows.Scan(&e.ID, &e.Key, &us, &kind, &e.Schema, &e.Label, &e.Note, &e.Command, &e.JigName,
+		&e.Trusted, &e.Verdict, &findings, &files)
+	if err != nil {
+		return nil, err
+	}
+	e.Time, e.Kind, e.Findings = atMicro(us), Kind(kind), strings.Fields(findings)
+	if err := json.Unmarshal([]byte(files), &e.Files); err != nil {
+		return nil, fmt.Errorf("entry %d: names of files: %w", e.ID, ErrDamaged)
+	}
+	return &e, nil
+}
+
+// points adds the points to entries, some hundred at a time.
+func (n *Notebook) points(ctx context.Context, list []*Entry) error {
+	const most = 500
+	for len(list) > most {
+		if err := n.points(ctx, list[:most]); err != nil {
+			return err
+		}
+		list = list[most:]
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	at := map[int64]*Entry{}
+	var ids []any
+	for _, e := range list {
+		at[e.ID] = e
+		ids = append(ids, e.ID)
+	}
+	marks := strings.TrimSuffix(strings.Repeat("?,", len(ids)), ",")
+	rows, err := n.db.QueryContext(ctx, "SELECT entry, freq_hz, state, trusted, quantity, unit, value, u FROM point WHERE entry IN ("+marks+") ORDER BY entry, n", ids...)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var id int64
+		var p Point
+		if err := rows.Scan(&id, &p.FreqHz, &p.State, &p.Trusted, &p.Quantity, &p.Unit, &p.Value, &p.U); err != nil {
+			return err
+		}
+		at[id].Points = append(at[id].Points, p)
+	}
+	return rows.Err()
+}
