@@ -6,24 +6,22 @@ import (
 	"example.org/wheatear/lockin/uncertain"
 )
 
-// notNegative returns an output that cannot be negative in a passive part.
-// Where the sample does not establish that it is positive, low is 0, high the
-// bound given that it is not negative, and the value the estimate or 0.
+// notNegative returns an output that cannot be negative in a passive part: what is
+// possible of it, with the estimate or 0 as value. It is absent where hardly any of
+// the sample is possible.
 func (c *cloud) notNegative(output int) uncertain.Quantity {
-	if c.sign(output) > 0 {
-		return c.quantity(output)
-	}
-	high := c.upper(output)
-	if math.IsNaN(high) {
+	q := c.possible(output)
+	if !finite(q.Value) || math.IsNaN(q.High) {
 		return uncertain.Absent()
 	}
-	return uncertain.Quantity{Value: math.Max(c.y[output], 0), U: c.u[output], Low: 0, High: high}
+	q.Value = math.Max(q.Value, 0)
+	return q
 }
 
 // atMost returns an output of which only a bound is known: [0, high], no value.
 func (c *cloud) atMost(output int) uncertain.Quantity {
 	q := uncertain.Absent()
-	if high := c.upper(output); finite(high) {
+	if high := c.possible(output).High; finite(high) {
 		q.Low, q.High = 0, high
 	}
 	return q

@@ -101,6 +101,7 @@ func (c *cloud) read(r *Reading) {
 	if reactive != 0 && c.signAt(outRe, farOff) == 0 {
 		foldToReactance(r, float64(reactive))
 	}
+	widen(&r.Modulus, r.Modulus.Value) // a sample spread about zero may not reach down to it
 	r.Y.Modulus = reciprocal(r.Modulus)
 	r.Dominance, r.Passivity = c.dominance(), c.passivity()
 }
@@ -133,7 +134,8 @@ func (c *cloud) readLoss(r *Reading, resistive, reactive int) {
 		r.D = c.notNegative(outLoss)
 		r.Q = reciprocal(r.D)
 	case resistive > 0:
-		r.Q = uncertain.Quantity{Value: c.y[outQuality], U: c.u[outTangent], Low: 0, High: c.upper(outQuality)}
+		tangent := c.quantity(outTangent) // either sign of X is possible
+		r.Q = uncertain.Quantity{Value: c.y[outQuality], U: c.u[outTangent], Low: 0, High: math.Max(-tangent.Low, tangent.High)}
 		r.D = reciprocal(r.Q)
 	}
 }

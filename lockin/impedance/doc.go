@@ -12,11 +12,12 @@
 //
 // # What is not known is not shown
 //
-// A passive part has R ≥ 0, hence D ≥ 0 and G ≥ 0. Where the sample does not
-// establish R > 0 (2.5 % of it or more lies at or below zero), the interval is
-// that of the sample given R ≥ 0: low is 0, high holds 95 % of what is left, and
-// the value is the most likely one that is possible, the estimate or 0. The
-// reciprocal (Q of D, parallel R of G) then has a lower bound and nothing else.
+// A passive part has R ≥ 0, hence D ≥ 0 and G ≥ 0. Near zero one rule joins bound
+// and interval, so that 95 % of them hold whatever the loss is (see nearzero.go):
+// low is 0 up to an estimate of 1.64 u, and high is the usual 1.96 u above the
+// estimate, or, below zero, the end of 95 % of what is possible of the sample. The
+// value is the most likely one that is possible, the estimate or 0. Where low is 0
+// the reciprocal (Q of D, parallel R of G) has a lower bound and nothing else.
 //
 // The sign of X decides between C and L. Where it is established, the other of
 // the two is absent: no negative capacitance stands for an inductance. Where it
