@@ -19,6 +19,7 @@ var mayImport = map[string][]string{
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/circuit"},
 	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
 	"lockin/circuit":             {"lockin/uncertain", "lockin/parts"},
+	"lockin/incircuit":           {"lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/circuit"},
 	"lockin/touchstone":          {},
 	"lockin/jigcheck":            {"lockin", "lockin/uncertain", "lockin/fixture"},
 	"audio":                      {},
