@@ -9,7 +9,7 @@ import (
 
 // compare holds noise and hum against an earlier verification.
 func (x *exam) compare() {
-	if x.Earlier == nil || x.auto || len(x.of(Idle)) == 0 {
+	if x.Earlier == nil || x.auto || x.out.Has(lockin.Dropout) || len(x.of(Idle)) == 0 {
 		return
 	}
 	now, was := &x.out.Model, x.Earlier

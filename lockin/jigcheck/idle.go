@@ -48,6 +48,10 @@ func (x *exam) idle() {
 		x.note("Noise and hum were not judged: an automatic gain lifts silence.")
 		return
 	}
+	if x.out.Has(lockin.Dropout) {
+		x.note("Noise and hum were not judged: where samples are lost, hum cannot be taken out of noise.")
+		return
+	}
 	x.judgeNoise(s)
 }
 

@@ -21,10 +21,12 @@ type residuals struct {
 	hasShort bool
 }
 
-// ratio is P/Q of a recording with its relative uncertainty.
+// ratio is P and Q of a recording with their standard uncertainties, each axis: its
+// own, and what all recordings share because the inputs are known no better.
 type ratio struct {
-	p, q   complex128
-	uP, uQ float64 // absolute, each axis
+	p, q             complex128
+	uP, uQ           float64
+	sharedP, sharedQ float64
 }
 
 // pair takes a recording to the voltages of part and reference.
@@ -38,36 +40,39 @@ func (x *exam) pair(r *Recording, f float64) (ratio, bool) {
 	p, q := x.Jig.Channels.Inverse(v[0], v[1])
 	p1, q1 := x.Jig.Channels.Inverse(1, 0)
 	p2, q2 := x.Jig.Channels.Inverse(0, 1)
-	// A gain that is off moves the second voltage with it.
-	move := math.Hypot(x.drift, in.gainU) * cmplx.Abs(v[1])
+	// A gain that moves takes the second voltage with it.
+	u[1] = math.Hypot(u[1], x.drift*cmplx.Abs(v[1]))
+	s := [2]float64{in.crossU[0] * cmplx.Abs(v[1]), math.Hypot(in.crossU[1]*cmplx.Abs(v[0]), in.gainU*cmplx.Abs(v[1]))}
 	return ratio{p: p, q: q,
-		uP: math.Hypot(cmplx.Abs(p1)*u[0], cmplx.Abs(p2)*math.Hypot(u[1], move)),
-		uQ: math.Hypot(cmplx.Abs(q1)*u[0], cmplx.Abs(q2)*math.Hypot(u[1], move))}, true
+		uP: math.Hypot(cmplx.Abs(p1)*u[0], cmplx.Abs(p2)*u[1]), uQ: math.Hypot(cmplx.Abs(q1)*u[0], cmplx.Abs(q2)*u[1]),
+		sharedP: math.Hypot(cmplx.Abs(p1)*s[0], cmplx.Abs(p2)*s[1]), sharedQ: math.Hypot(cmplx.Abs(q1)*s[0], cmplx.Abs(q2)*s[1])}, true
 }
 
 // over is numerator/denominator averaged over the recordings of a step.
 func (x *exam) over(step Step, f float64, inverse bool) (mean complex128, u float64, n int) {
+	own, shared := 0.0, 0.0
 	for _, r := range x.of(step) {
 		p, ok := x.pair(r, f)
 		if !ok {
 			continue
 		}
-		num, den, uNum, uDen := p.p, p.q, p.uP, p.uQ
 		if inverse {
-			num, den, uNum, uDen = den, num, uDen, uNum
+			p = ratio{p.q, p.p, p.uQ, p.uP, p.sharedQ, p.sharedP}
 		}
-		if cmplx.Abs(den) < 10*uDen {
+		den := cmplx.Abs(p.q)
+		if den < 10*math.Hypot(p.uQ, p.sharedQ) {
 			continue
 		}
-		v := num / den
+		v := p.p / p.q
 		mean += v
-		u += sq(uNum/cmplx.Abs(den)) + sq(cmplx.Abs(v)*uDen/cmplx.Abs(den))
+		own += sq(p.uP/den) + sq(cmplx.Abs(v)*p.uQ/den)
+		shared = math.Max(shared, math.Hypot(p.sharedP, cmplx.Abs(v)*p.sharedQ)/den)
 		n++
 	}
 	if n == 0 {
 		return 0, 0, 0
 	}
-	return mean / complex(float64(n), 0), math.Sqrt(u) / float64(n), n
+	return mean / complex(float64(n), 0), math.Hypot(math.Sqrt(own)/float64(n), shared), n
 }
 
 func sq(v float64) float64 { return v * v }
@@ -136,10 +141,36 @@ func (x *exam) referenceOf(rec *Recording, f float64, s residuals) (r complex128
 	}
 	y := 1/(loadOhm(x.Jig, rec.Load, f)+s.short) + s.open
 	r = p.q / p.p / y
-	rel := math.Hypot(p.uP/cmplx.Abs(p.p), p.uQ/cmplx.Abs(p.q))
-	rel = math.Hypot(rel, rec.Load.Tolerance/math.Sqrt(3))
-	rel = math.Hypot(rel, x.Jig.ContactOhm/rec.Load.Ohm)
+	series, parallel := math.Hypot(x.Jig.ContactOhm, s.shortU), s.openU
+	if !s.hasShort {
+		series = math.Hypot(series, assumedLeadOhm)
+	}
+	if !s.hasOpen {
+		parallel = x.assumedOpen(f)
+	}
+	rel := 0.0
+	for _, one := range []float64{p.uP / cmplx.Abs(p.p), p.uQ / cmplx.Abs(p.q), p.sharedP / cmplx.Abs(p.p), p.sharedQ / cmplx.Abs(p.q),
+		rec.Load.Tolerance / math.Sqrt(3), series / rec.Load.Ohm, parallel * rec.Load.Ohm} {
+		rel = math.Hypot(rel, one)
+	}
 	return r, rel * cmplx.Abs(r), true
+}
+
+// What readings assume of leads, fixture and inputs that nobody measured (fixture.Priors).
+const (
+	assumedLeadOhm      = 0.2
+	assumedFarad        = 20e-12
+	assumedInputFarad   = 200e-12
+	assumedInputSiemens = 25e-6
+)
+
+// assumedOpen is how uncertain the admittance across the part is without an open.
+func (x *exam) assumedOpen(f float64) float64 {
+	w := 2 * math.Pi * f
+	if partLoadedBy(x.Jig.Channels) >= 0 {
+		return math.Hypot(assumedInputSiemens, w*assumedInputFarad)
+	}
+	return w * assumedFarad
 }
 
 // loadOhm is a load with its residuals as the jig file has them.

@@ -14,12 +14,19 @@ import (
 func loadedBy(p fixture.Pair) []int {
 	ref, part := p.Index(fixture.Reference), p.Index(fixture.Part)
 	switch {
-	case p.Virtual() || ref < 0:
+	case virtualGround(p) || ref < 0:
 		return nil
 	case part < 0:
 		return []int{ref}
 	}
 	return []int{ref, part}
+}
+
+// virtualGround reports whether the reference is the feedback of an inverting amplifier:
+// part and reference have opposite signs.
+func virtualGround(p fixture.Pair) bool {
+	ref, part := p.Index(fixture.Reference), p.Index(fixture.Part)
+	return ref >= 0 && part >= 0 && p[ref].Inverted != p[part].Inverted
 }
 
 // partLoadedBy is the input that lies across the part and one end of which is ground;
@@ -36,7 +43,7 @@ func (x *exam) reportReference(all []residuals) {
 	if i := partLoadedBy(x.Jig.Channels); i >= 0 {
 		x.partInput(i, all)
 	}
-	if x.Jig.Channels.Virtual() {
+	if virtualGround(x.Jig.Channels) {
 		x.note("An input loads nothing in this wiring but the source and the amplifier, so its resistance was not measured and does not matter.")
 	}
 	s, ok := lowest(all)
@@ -278,7 +285,7 @@ func (x *exam) driven(step Step, r *Recording, s residuals, p ratio) (total, z c
 	case Short:
 		part = s.short
 	}
-	if x.Jig.Channels.Virtual() {
+	if virtualGround(x.Jig.Channels) {
 		if step != Load {
 			return 0, 0
 		}

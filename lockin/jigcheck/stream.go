@@ -76,14 +76,14 @@ func (x *exam) resampled() {
 
 // fromHz is the rate that a finding of a conversion names; 0 for none.
 func fromHz(f lockin.Finding) (hz float64) {
-	_, rest, ok := strings.Cut(f.Detail, "from ")
-	if !ok {
-		return 0
+	for _, before := range []string{"from ", "between this rate and "} {
+		if _, rest, ok := strings.Cut(f.Detail, before); ok {
+			if _, err := fmt.Sscanf(rest, "%g Hz", &hz); err == nil {
+				return hz
+			}
+		}
 	}
-	if _, err := fmt.Sscanf(rest, "%g Hz", &hz); err != nil {
-		return 0
-	}
-	return hz
+	return 0
 }
 
 // dropouts counts the breaks of the longer runs, and says so of other recordings where

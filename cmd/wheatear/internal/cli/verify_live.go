@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/audio/virtual"
@@ -175,6 +176,25 @@ func (r *rehearsal) stage(s stage) (stop bool, err error) {
 	return false, r.record(s, r.tones)
 }
 
+// softer is the same plan 12 dB below, for what overdrives an input: a short drives
+// that of a reference hardest.
+func (r *rehearsal) softer(plan *lockin.TonePlan) (*lockin.TonePlan, error) {
+	cfg := plan.Config
+	cfg.Peak /= 4
+	var tones []lockin.ToneRequest
+	for _, t := range plan.Tones {
+		tones = append(tones, lockin.ToneRequest{FreqHz: t.FreqHz})
+	}
+	return lockin.PlanTones(cfg, tones)
+}
+
+// clipped reports whether a record was overdriven.
+func clipped(t *live.Take) bool {
+	return t.Observation.Analysis != nil && slices.ContainsFunc(t.Observation.Analysis.Findings, func(f lockin.Finding) bool {
+		return f.Code == lockin.Clipped
+	})
+}
+
 // middle is the frequency of single tones: about 1 kHz, its harmonics in the band.
 func (r *rehearsal) middle() float64 { return math.Min(997, r.jig.Card.RateHz/16) }
 
@@ -184,6 +204,13 @@ func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {
 	t, err := r.w.Once(r.ctx, live.Subject{Role: fixture.Role(s.name())}, plan)
 	if t == nil {
 		return err
+	}
+	const softest = 0.003
+	if err == nil && s.step != jigcheck.Levels && clipped(t) && plan.Config.Peak > softest {
+		if plan, err = r.softer(plan); err != nil {
+			return err
+		}
+		return r.record(s, plan)
 	}
 	if t.Driver != nil {
 		r.driver = append(r.driver, *t.Driver)
