@@ -20,6 +20,7 @@ const (
 	figure   kind = "quantity or null"
 	maybe    kind = "number or null"
 	maybeStr kind = "text or null"
+	anything kind = "anything" // a document that has been checked elsewhere
 )
 
 // list is any number of values of one kind.
@@ -74,7 +75,12 @@ var schemas = map[string]schema{
 		"kind": maybeStr, "confidence": maybeStr, "reasons": list{text}, "readings": list{readingSchema},
 		"harmonics": list{list{schema{"order": numeric, "relative": numeric, "u": numeric}}}, "findings": list{findingSchema},
 	},
-	"wheatear.parts/1": partsSchema,
+	"wheatear.parts/1":            partsSchema,
+	"wheatear.notebook.list/1":    {"schema": text, "file": text, "total": numeric, "entries": list{entrySchema}},
+	"wheatear.notebook.show/1":    shownSchema,
+	"wheatear.notebook.history/1": historySchema,
+	"wheatear.notebook.import/1":  {"schema": text, "added": numeric, "known": numeric},
+	"wheatear.notebook.prune/1":   {"schema": text, "entries": numeric, "oldest": maybeStr, "newest": maybeStr, "records": numeric, "done": boolean},
 	"wheatear.demo/1": {
 		"schema": text, "folder": text,
 		"readings": list{schema{"part": text, "frequency_hz": numeric, "unit": text, "truth": maybe, "reading": figure, "holds": boolean}},
@@ -196,7 +202,7 @@ func checkKind(at string, v any, want kind) error {
 	_, isNumber := v.(float64)
 	ok := map[kind]bool{
 		text: isText, boolean: isBool, numeric: isNumber,
-		maybe: isNumber || v == nil, maybeStr: isText || v == nil, figure: v == nil || quantityOK(v),
+		maybe: isNumber || v == nil, maybeStr: isText || v == nil, anything: true, figure: v == nil || quantityOK(v),
 	}[want]
 	if !ok {
 		return fmt.Errorf("%s: %v is no %s", at, v, want)

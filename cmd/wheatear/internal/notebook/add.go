@@ -67,8 +67,8 @@ func newAdder(ctx context.Context, tx *sql.Tx) (*adder, error) {
 			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.entry,
 		"INSERT INTO result (entry, body) VALUES (?, ?)":                 &a.result,
 		"INSERT INTO basis (entry, n, role, sha256) VALUES (?, ?, ?, ?)": &a.basis,
-		`INSERT INTO point (entry, n, freq_hz, state, trusted, quantity, unit, value, u)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.point,
+		`INSERT INTO point (entry, n, freq_hz, state, trusted, quantity, unit, value, u, low, high)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.point,
 		"INSERT INTO record (entry, n, sha256, name) VALUES (?, ?, ?, ?)": &a.record,
 		"SELECT id FROM entry WHERE key = ?":                              &a.there,
 	} {
@@ -127,7 +127,7 @@ func (a *adder) rest(ctx context.Context, e *Entry) error {
 		}
 	}
 	for i, p := range e.Points {
-		if _, err := a.point.ExecContext(ctx, e.ID, i, p.FreqHz, p.State, p.Trusted, p.Quantity, p.Unit, p.Value, p.U); err != nil {
+		if _, err := a.point.ExecContext(ctx, e.ID, i, p.FreqHz, p.State, p.Trusted, p.Quantity, p.Unit, p.Value, p.U, p.Low, p.High); err != nil {
 			return err
 		}
 	}

@@ -42,7 +42,7 @@ func header() []string {
 }
 
 // ExportCSV writes the readings in the entries that are meant, a line each, the
-// newest entry first, at full precision, and returns how many there were. Entries
+// oldest first, at full precision, and returns how many there were. Entries
 // without readings are left out. The form is that of RFC 4180.
 func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
 	out := csv.NewWriter(w)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -48,7 +49,7 @@ type recordLine struct {
 
 const timeLayout = "2006-01-02T15:04:05.000000Z"
 
-// Export writes the entries that are meant as lines of JSON, the newest first, with
+// Export writes the entries that are meant as lines of JSON, the oldest first, with
 // all that Import needs to have them again, and returns how many there were.
 func (n *Notebook) Export(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
 	enc := json.NewEncoder(w)
@@ -78,7 +79,7 @@ func (n *Notebook) Export(ctx context.Context, w io.Writer, f Filter) (count int
 	return count, err
 }
 
-// each calls do with every entry that is meant, complete. It takes the list first,
+// each calls do with every entry that is meant, complete, the oldest first. It takes the list first,
 // so that a slow reader of the export does not keep the file.
 func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) error {
 	where, args := f.where()
@@ -86,6 +87,7 @@ func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) er
 	if err != nil {
 		return n.explain(err)
 	}
+	slices.Reverse(list)
 	for i, e := range list {
 		if err := n.points(ctx, list[i:i+1]); err != nil {
 			return n.explain(err)

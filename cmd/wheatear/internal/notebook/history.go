@@ -24,6 +24,8 @@ type PastPoint struct {
 	Time  time.Time
 	Value float64
 	U     float64 // standard uncertainty
+	Low   float64 // 95 % interval, may be infinite
+	High  float64
 
 	basis string // sum of what it rests on
 }
@@ -63,7 +65,7 @@ type reading struct {
 func (n *Notebook) past(ctx context.Context, label string, c Choice) ([]reading, error) {
 	where, args := Filter{Since: c.Since, Until: c.Until}.where()
 	where = strings.Replace(where, " WHERE ", " AND ", 1)
-	rows, err := n.db.QueryContext(ctx, `SELECT e.id, e.at_us, e.basis, p.freq_hz, p.quantity, p.unit, p.value, p.u FROM entry e JOIN point p ON p.entry = e.id
+	rows, err := n.db.QueryContext(ctx, `SELECT e.id, e.at_us, e.basis, p.freq_hz, p.quantity, p.unit, p.value, p.u, coalesce(p.low, -9e999), coalesce(p.high, 9e999) FROM entry e JOIN point p ON p.entry = e.id
 		WHERE e.label = ? AND p.trusted AND p.value IS NOT NULL AND p.u IS NOT NULL`+where+` ORDER BY e.at_us, e.id, p.n`, append([]any{label}, args...)...)
 	if err != nil {
 		return nil, err
@@ -73,7 +75,7 @@ func (n *Notebook) past(ctx context.Context, label string, c Choice) ([]reading,
 	for rows.Next() {
 		var r reading
 		var us int64
-		if err := rows.Scan(&r.ID, &us, &r.basis, &r.freqHz, &r.quantity, &r.unit, &r.Value, &r.U); err != nil {
+		if err := rows.Scan(&r.ID, &us, &r.basis, &r.freqHz, &r.quantity, &r.unit, &r.Value, &r.U, &r.Low, &r.High); err != nil {
 			return nil, err
 		}
 		r.Time = atMicro(us)

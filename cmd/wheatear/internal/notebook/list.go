@@ -150,7 +150,7 @@ func (n *Notebook) points(ctx context.Context, list []*Entry) error {
 		ids = append(ids, e.ID)
 	}
 	marks := strings.TrimSuffix(strings.Repeat("?,", len(ids)), ",")
-	rows, err := n.db.QueryContext(ctx, "SELECT entry, freq_hz, state, trusted, quantity, unit, value, u FROM point WHERE entry IN ("+marks+") ORDER BY entry, n", ids...)
+	rows, err := n.db.QueryContext(ctx, "SELECT entry, freq_hz, state, trusted, quantity, unit, value, u, low, high FROM point WHERE entry IN ("+marks+") ORDER BY entry, n", ids...)
 	if err != nil {
 		return err
 	}
@@ -158,7 +158,7 @@ func (n *Notebook) points(ctx context.Context, list []*Entry) error {
 	for rows.Next() {
 		var id int64
 		var p Point
-		if err := rows.Scan(&id, &p.FreqHz, &p.State, &p.Trusted, &p.Quantity, &p.Unit, &p.Value, &p.U); err != nil {
+		if err := rows.Scan(&id, &p.FreqHz, &p.State, &p.Trusted, &p.Quantity, &p.Unit, &p.Value, &p.U, &p.Low, &p.High); err != nil {
 			return err
 		}
 		at[id].Points = append(at[id].Points, p)

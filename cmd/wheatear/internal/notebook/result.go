@@ -42,6 +42,8 @@ type Point struct {
 	Unit     string   // F, H or Ω
 	Value    *float64 // nil where there is none
 	U        *float64 // standard uncertainty
+	Low      *float64 // 95 % interval; nil where it is unbounded
+	High     *float64
 }
 
 // resultDoc is what the schemas of results have in common.
@@ -96,6 +98,8 @@ type levelDoc struct {
 type quantityDoc struct {
 	Value *float64 `json:"value"`
 	U     *float64 `json:"u"`
+	Low   *float64 `json:"low"`
+	High  *float64 `json:"high"`
 }
 
 // summarise checks that a result is one JSON object with a schema of ours, and
@@ -161,7 +165,7 @@ func (r *readingDoc) point() Point {
 		p.Quantity, q = "R", either(r.Series.R, r.Parallel.R)
 	}
 	if q != nil {
-		p.Value, p.U = q.Value, q.U
+		p.Value, p.U, p.Low, p.High = q.Value, q.U, q.Low, q.High
 	}
 	return p
 }

@@ -50,6 +50,8 @@ CREATE TABLE point (
 	unit     TEXT NOT NULL,
 	value    REAL,
 	u        REAL,
+	low      REAL, -- 95 % interval
+	high     REAL,
 	PRIMARY KEY (entry, n)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE basis (
