@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 	"syscall"
 
 	"modernc.org/sqlite"
@@ -74,7 +75,8 @@ func explain(file string, err error) error {
 		return &Error{file, ErrReadOnly}
 	case errors.As(err, &code):
 		if cause := causes[code.Code()&0xff]; cause != nil {
-			return &Error{file, cause}
+			doing, _ := strings.CutSuffix(err.Error(), code.Error()) // what has been said of where it happened
+			return &Error{file, fmt.Errorf("%s%w", doing, cause)}
 		}
 	}
 	return &Error{file, err}

@@ -52,31 +52,43 @@ const timeLayout = "2006-01-02T15:04:05.000000Z"
 // Export writes the entries that are meant as lines of JSON, the oldest first, with
 // all that Import needs to have them again, and returns how many there were.
 func (n *Notebook) Export(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
 	written := map[string]bool{}
 	err = n.each(ctx, f, func(e *Entry) error {
-		line := entryLine{
-			Schema: entrySchema, Key: e.Key, Time: e.Time.Format(timeLayout), Label: e.Label, Note: e.Note, Command: e.Command,
-			RestsOn: []basisLine{}, Files: append([]string{}, e.Files...), Result: e.Result,
-		}
-		for _, r := range e.Records {
-			line.Records = append(line.Records, recordLine(r))
-		}
 		for _, d := range e.Documents {
-			line.RestsOn = append(line.RestsOn, basisLine{d.Role, d.SHA256})
 			if written[d.SHA256] {
 				continue
 			}
 			written[d.SHA256] = true
-			if err := enc.Encode(documentLine{documentSchema, d.SHA256, d.Name, d.Text}); err != nil {
+			if err := encodeLine(w, documentLine{documentSchema, d.SHA256, d.Name, d.Text}); err != nil {
 				return err
 			}
 		}
 		count++
-		return enc.Encode(line)
+		return encodeLine(w, lineOf(e))
 	})
 	return count, err
+}
+
+// lineOf is an entry as a line.
+func lineOf(e *Entry) entryLine {
+	line := entryLine{
+		Schema: entrySchema, Key: e.Key, Time: e.Time.Format(timeLayout), Label: e.Label, Note: e.Note, Command: e.Command,
+		RestsOn: []basisLine{}, Files: append([]string{}, e.Files...), Result: e.Result,
+	}
+	for _, d := range e.Documents {
+		line.RestsOn = append(line.RestsOn, basisLine{d.Role, d.SHA256})
+	}
+	for _, r := range e.Records {
+		line.Records = append(line.Records, recordLine(r))
+	}
+	return line
+}
+
+// encodeLine writes one document as one line.
+func encodeLine(w io.Writer, line any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	return enc.Encode(line)
 }
 
 // each calls do with every entry that is meant, complete, the oldest first. It takes the list first,

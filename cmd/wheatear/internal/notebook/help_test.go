@@ -13,6 +13,9 @@ import (
 // soak runs the long tests, too.
 var soak = flag.Bool("soak", false, "run the long tests")
 
+// update writes what the tests compare with.
+var update = flag.Bool("update", false, "write the example file of this version")
+
 // noon is when the readings of tests are made.
 var noon = time.Date(2026, 3, 14, 12, 0, 0, 0, time.UTC)
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 )
 
 // steps bring a notebook from each version to the next; the first makes a new one.
@@ -173,13 +174,16 @@ func (n *Notebook) backup(ctx context.Context, version int) error {
 	if _, err := os.Stat(to); !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	part := fmt.Sprintf("%s.%d.part", to, os.Getpid())
-	_, err := n.db.ExecContext(ctx, "VACUUM INTO ?", part)
-	if err == nil {
-		err = os.Rename(part, to)
-	}
+	part, err := os.CreateTemp(filepath.Dir(to), filepath.Base(to)+".*.part")
 	if err != nil {
-		os.Remove(part)
+		return err
 	}
-	return err
+	defer os.Remove(part.Name()) // in vain once it has its name
+	if err := part.Close(); err != nil {
+		return err
+	}
+	if _, err := n.db.ExecContext(ctx, "VACUUM INTO ?", part.Name()); err != nil {
+		return err
+	}
+	return os.Rename(part.Name(), to)
 }
