@@ -104,7 +104,7 @@ func (x *exam) reportGain() {
 	for _, f := range x.freqs {
 		in := x.inputs[f]
 		relative := cmplx.Abs(in.gain)/x.scale() - 1
-		x.figure("inputs", "gain of input 2 over input 1, less 1", 0, f, normal(relative, in.gainU*(1+relative)), "")
+		x.figure("inputs", "gain 2/1 less 1", 0, f, normal(relative, in.gainU*(1+relative)), "")
 		freqs, phase, phaseU = append(freqs, f), append(phase, cmplx.Phase(in.gain)), append(phaseU, in.gainU)
 	}
 	if len(freqs) == 0 {

@@ -44,7 +44,7 @@ func (x *exam) drifts() {
 		sd, dof = a, float64(n-1)
 	}
 	q := beyondNoise(sd, noise, dof)
-	x.out.Figures = append(x.out.Figures, Figure{Topic: "drift", Name: "ratio of the inputs, from recording to recording", FreqHz: f, Value: q, Of: n})
+	x.out.Figures = append(x.out.Figures, Figure{Topic: "drift", Name: "ratio of the inputs, over recordings", FreqHz: f, Value: q, Of: n})
 	x.drift, x.out.Model.Drift = q.Value, q.Value
 	x.allan(re, at)
 	if limit := x.allowed("drift", x.Jig.Drift); least(sd, noise, dof) > limit && !x.auto {

@@ -35,10 +35,10 @@ func (x *exam) idle() {
 	}
 	s := listen(records[0].Signal, x.Jig.MainsHz)
 	for ch := range 2 {
-		x.figure("silence", "noise, rms, hum taken out", ch+1, 0, dbfs(s.noise[ch]), "dBFS")
-		x.figure("silence", "hum, rms", ch+1, s.mains, dbfs(s.humRMS[ch]), "dBFS")
+		x.figure("silence", "noise, rms, without hum", ch+1, 0, dbfs(s.noise[ch]), "dBFS")
+		x.figure("silence", "hum, rms", ch+1, 0, dbfs(s.humRMS[ch]), "dBFS")
 		for _, l := range s.lines[ch] {
-			x.figure("silence", fmt.Sprintf("line at %d times the mains, peak", l.order), ch+1, float64(l.order)*s.mains, dbfs(normal(l.peak, l.u)), "dBFS")
+			x.figure("silence", "mains line, peak", ch+1, float64(l.order)*s.mains, dbfs(normal(l.peak, l.u)), "dBFS")
 		}
 		x.out.Model.NoiseRMS[ch], x.out.Model.HumRMS[ch] = s.noise[ch].Value, s.humRMS[ch].Value
 		x.out.Model.NoiseU[ch], x.out.Model.HumU[ch] = s.noise[ch].U, s.humRMS[ch].U
@@ -73,7 +73,7 @@ func (x *exam) density(sig lockin.Signal) {
 			}
 		}
 		if m := median(near); m > 0 {
-			x.figure("silence", "noise density near 1 kHz, per √Hz", ch+1, 1000, normal(lockin.PowerDB(m), 0), "dBFS")
+			x.figure("silence", "noise near 1 kHz, per √Hz", ch+1, 0, normal(lockin.PowerDB(m), 0), "dBFS")
 		}
 	}
 }

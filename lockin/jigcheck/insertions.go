@@ -58,7 +58,7 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 	_, sd := spread(values)
 	noise = math.Sqrt(noise / float64(n))
 	q := beyondNoise(sd, noise, float64(n-1))
-	fig := Figure{Topic: topic, Name: "spread from insertion to insertion", Value: q, Unit: unit, Of: n}
+	fig := Figure{Topic: topic, Name: "spread over insertions", Value: q, Unit: unit, Of: n}
 	x.out.Figures = append(x.out.Figures, fig)
 	*keep = q.Value
 	limit := x.allowed(key, declared)

@@ -74,8 +74,8 @@ func (x *exam) rungs() []rung {
 func (x *exam) reportLevels(rungs []rung, ch int) {
 	for _, g := range rungs {
 		if g.played > 0 && g.gainU[ch] < 0.1 {
-			name := fmt.Sprintf("gain with %.1f dBFS played", decibels(g.played))
-			x.figure("levels", name, ch+1, g.freqHz, normal(decibels(g.heard[ch]/g.played), relativeDB(g.gainU[ch])), "dB")
+			x.out.Figures = append(x.out.Figures, Figure{Topic: "levels", Name: "gain", Channel: ch + 1, FreqHz: g.freqHz, Played: g.played,
+				Value: normal(decibels(g.heard[ch]/g.played), relativeDB(g.gainU[ch])), Unit: "dB"})
 		}
 	}
 }
@@ -226,10 +226,10 @@ func (x *exam) clipping(rungs []rung) {
 	for _, g := range rungs {
 		if g.clipped {
 			ch := strong(rungs)
-			x.figure("levels", "peaks are flat from a tone on that is heard at", ch+1, g.freqHz, normal(decibels(g.heard[ch]), 0), "dBFS")
+			x.figure("levels", "peaks are flat from here on", ch+1, g.freqHz, normal(decibels(g.heard[ch]), 0), "dBFS")
 			return
 		}
 	}
 	top := rungs[len(rungs)-1]
-	x.figure("levels", "no flat peaks up to a tone that is heard at", strong(rungs)+1, top.freqHz, normal(decibels(top.heard[strong(rungs)]), 0), "dBFS")
+	x.figure("levels", "no flat peaks up to", strong(rungs)+1, top.freqHz, normal(decibels(top.heard[strong(rungs)]), 0), "dBFS")
 }

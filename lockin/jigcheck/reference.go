@@ -80,7 +80,7 @@ func (x *exam) plainReference(ohm, u float64, all []residuals) {
 	x.figure("reference", "resistance", 0, 0, normal(ohm, u*ohm), "Ω")
 	second, secondU, ok := x.second(all)
 	if ok {
-		x.figure("reference", "the other reference, relative to its value, less 1", 0, 0, normal(second, secondU), "")
+		x.figure("reference", "other reference against its value, less 1", 0, 0, normal(second, secondU), "")
 	}
 	if !beyond(dev, x.Jig.ReferenceTolerance) {
 		return
@@ -272,7 +272,7 @@ func (x *exam) source(all []residuals) {
 		}
 	}
 	if ohm, u, ok := line(at, inverse); ok {
-		x.figure("source", "resistance", 0, s.freqHz, normal(ohm, u), "Ω")
+		x.figure("source", "resistance", 0, s.freqHz, normal(ohm, math.Hypot(u, s.rU*ohm)), "Ω")
 	}
 }
 

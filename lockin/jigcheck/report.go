@@ -31,6 +31,7 @@ type Figure struct {
 	Name    string
 	Channel int     // input counted from 1; 0 for none in particular
 	FreqHz  float64 // 0 where frequency plays no part
+	Played  float64 // peak of the tone re full scale, where it depends on level; else 0
 	Value   uncertain.Quantity
 	Unit    string
 	Of      int // readings that it was made of, where that matters

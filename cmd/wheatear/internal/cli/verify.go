@@ -82,7 +82,7 @@ Exit status 4 where a fault was found.
 JSON: {"schema": "wheatear.verify/1", "jig", "card", "date", "verdict": "pass"
 or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 "value", "u", "low", "high", "unit", "limit", "detail", "advice"}], "figures":
-[{"topic", "name", "channel", "frequency_hz", "value", "u", "low", "high",
+[{"topic", "name", "channel", "frequency_hz", "played_dbfs", "value", "u", "low", "high",
 "unit", "readings"}], "steps": [{"step", "recordings", "usable", "tells"}],
 "allan": [{"tau_s", "deviation", "low", "high"}], "notes": [...], "findings":
 [...]}. low and high are the 95 % interval.`,

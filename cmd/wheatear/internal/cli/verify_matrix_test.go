@@ -167,7 +167,7 @@ func injuries() []injured {
 			fmt.Sscanf(rest, "%g", &v)
 			return v
 		}},
-		{name: "resampler", steps: "load,idle", codes: []string{"resampled"}, hurt: func(r *rand.Rand, g *rig) float64 {
+		{name: "resampler", steps: "long", codes: []string{"resampled"}, hurt: func(r *rand.Rand, g *rig) float64 {
 			g.cfg.Faults.ResampleHz = 44100
 			switch g.rateHz {
 			case 44100:

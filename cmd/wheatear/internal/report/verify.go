@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -42,10 +44,7 @@ func Verify(w io.Writer, v *Verification) error {
 	Wrap(&b, "", head)
 	fmt.Fprintln(&b)
 	v.outcome(&b)
-	for _, topic := range v.topics() {
-		fmt.Fprintf(&b, "\n%s\n", topic.title)
-		columns(&b, topic.rows, padRight)
-	}
+	v.topics(&b)
 	v.notLooked(&b)
 	if len(v.Findings) > 0 {
 		fmt.Fprintln(&b, "\nThe recordings themselves")
@@ -77,12 +76,6 @@ func (v *Verification) outcome(w io.Writer) {
 	}
 }
 
-// topic is a table of figures that belong together.
-type topic struct {
-	title string
-	rows  [][]string
-}
-
 // titles are the topics in their order, as a person reads them.
 var titles = []struct{ topic, title string }{
 	{"silence", "Silence"}, {"inputs", "The two inputs"}, {"reference", "Reference"}, {"source", "Source"},
@@ -90,39 +83,101 @@ var titles = []struct{ topic, title string }{
 	{"levels", "Over level"}, {"drift", "Drift"}, {"stream", "Stream"}, {"check", "Known parts"}, {"earlier", "Against earlier"},
 }
 
-// topics makes the tables: figures of one name at several frequencies or inputs share
-// a line as far as it reaches.
-func (v *Verification) topics() []topic {
-	var out []topic
+// topics writes the figures, those that belong together under one title: a line for each,
+// but a table for what was measured at several frequencies or levels.
+func (v *Verification) topics(w io.Writer) {
 	for _, t := range titles {
-		rows := v.rows(t.topic)
-		if len(rows) > 0 {
-			out = append(out, topic{t.title, append([][]string{{"", "", ""}}, rows...)})
-		}
-	}
-	return out
-}
-
-func (v *Verification) rows(name string) [][]string {
-	var out [][]string
-	for _, f := range v.Figures {
-		if f.Topic != name {
+		lines, tables := v.sort(t.topic)
+		if len(lines)+len(tables) == 0 {
 			continue
 		}
-		what := f.Name
-		if f.Channel != 0 {
-			what += fmt.Sprintf(", input %d", f.Channel)
+		fmt.Fprintf(w, "\n%s\n", t.title)
+		for _, f := range lines {
+			fmt.Fprintln(w, strings.TrimRight("  "+padRight(label(f), nameColumns)+"  "+amount(f.Value, f.Unit)+count(f), " "))
 		}
-		at := ""
-		if f.FreqHz != 0 {
-			at = "at " + nominal(f.FreqHz)
+		if len(tables) > 0 {
+			v.table(w, tables)
 		}
-		if f.Of != 0 {
-			at = strings.TrimSpace(at + " of " + fmt.Sprint(f.Of))
-		}
-		out = append(out, []string{what, amount(f.Value, f.Unit), at})
 	}
-	return out
+}
+
+// nameColumns is the width of the names of single figures.
+const nameColumns = 44
+
+// sort parts the figures of a topic: single ones, and those of which there are several.
+func (v *Verification) sort(topic string) (lines, tables []jigcheck.Figure) {
+	times := map[string]int{}
+	key := func(f jigcheck.Figure) string { return fmt.Sprint(f.Name, f.Channel) }
+	for _, f := range v.Figures {
+		if f.Topic == topic {
+			times[key(f)]++
+		}
+	}
+	for _, f := range v.Figures {
+		switch {
+		case f.Topic != topic:
+		case times[key(f)] > 1:
+			tables = append(tables, f)
+		default:
+			lines = append(lines, f)
+		}
+	}
+	first := map[string]int{}
+	for i, f := range lines {
+		if _, seen := first[f.Name]; !seen {
+			first[f.Name] = i
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b jigcheck.Figure) int { return first[a.Name] - first[b.Name] })
+	return lines, tables
+}
+
+// table has a row for each frequency or level and a column for each figure.
+func (v *Verification) table(w io.Writer, figures []jigcheck.Figure) {
+	head, rows := []string{""}, [][]string(nil)
+	column, row := map[string]int{}, map[string]int{}
+	for _, f := range figures {
+		name := label(f)
+		if _, ok := column[name]; !ok {
+			column[name] = len(head)
+			head = append(head, name)
+		}
+		at := nominal(f.FreqHz)
+		if f.Played > 0 {
+			at = fmt.Sprintf("%.1f dBFS", lockin.AmplitudeDB(f.Played))
+		}
+		if _, ok := row[at]; !ok {
+			row[at] = len(rows)
+			rows = append(rows, []string{at})
+		}
+		r := &rows[row[at]]
+		for len(*r) <= column[name] {
+			*r = append(*r, "")
+		}
+		(*r)[column[name]] = amount(f.Value, f.Unit)
+	}
+	for i := range rows {
+		for len(rows[i]) < len(head) {
+			rows[i] = append(rows[i], "")
+		}
+	}
+	columns(w, append([][]string{head}, rows...), padLeft)
+}
+
+// label is the name of a figure with its input.
+func label(f jigcheck.Figure) string {
+	if f.Channel != 0 && !strings.Contains(f.Name, "input") {
+		return fmt.Sprintf("%s, input %d", f.Name, f.Channel)
+	}
+	return f.Name
+}
+
+// count says of how many readings a figure is made.
+func count(f jigcheck.Figure) string {
+	if f.Of == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", from %d", f.Of)
 }
 
 // amount is a figure with its uncertainty.
@@ -131,36 +186,39 @@ func amount(q uncertain.Quantity, unit string) string {
 	case math.IsNaN(q.Value):
 		return "more than " + uncertain.Format(q.Low, 0, unit)
 	case unit == "dB" || unit == "dBFS":
-		return plusMinus(q.Value, q.U) + " " + unit
+		return unsigned(strconv.FormatFloat(q.Value, 'f', decimals(q.U, 2), 64)) + " " + unit
+	case unit == "samples" || unit == "ppm":
+		return plusMinus(q.Value, q.U, 3) + " " + unit
 	case unit == "":
 		return bare(q)
-	case q.U == 0:
-		return uncertain.Format(q.Value, 0, unit)
 	}
 	return uncertain.Format(q.Value, q.U, unit)
 }
 
 // bare is a figure without a unit: in percent or ppm where it is small.
 func bare(q uncertain.Quantity) string {
-	scale, unit := 1.0, ""
 	switch m := math.Max(math.Abs(q.Value), q.U); {
 	case q.U == 0:
+		return strconv.FormatFloat(q.Value, 'g', 2, 64)
 	case m < 1e-3:
-		scale, unit = 1e6, " ppm"
-	case m < 0.5:
-		scale, unit = 100, " %"
+		return plusMinus(q.Value*1e6, q.U*1e6, 1) + " ppm"
 	}
-	return plusMinus(q.Value*scale, q.U*scale) + unit
+	return plusMinus(q.Value*100, q.U*100, 3) + " %"
 }
 
-// plusMinus writes a value with as many decimals as its uncertainty carries.
-func plusMinus(value, u float64) string {
-	if u == 0 || math.IsInf(u, 0) || math.IsNaN(u) {
-		return unsigned(fmt.Sprintf("%.4g", value))
+// decimals is how many of them an uncertainty carries, and no more than enough.
+func decimals(u float64, enough int) int {
+	if !(u > 0) || math.IsInf(u, 0) {
+		return enough
 	}
-	decimals := max(0, 1-int(math.Floor(math.Log10(u))))
-	decimals = min(decimals, 6)
-	return fmt.Sprintf("%s ± %.*f", unsigned(fmt.Sprintf("%.*f", decimals, value)), decimals, u)
+	return max(0, min(enough, 1-int(math.Floor(math.Log10(u)))))
+}
+
+// plusMinus writes a value and its uncertainty with so many decimals at most.
+func plusMinus(value, u float64, enough int) string {
+	n := decimals(u, enough)
+	u = math.Max(u, math.Pow(10, -float64(n))) // never less than what is shown
+	return unsigned(strconv.FormatFloat(value, 'f', n, 64)) + " ± " + strconv.FormatFloat(u, 'f', n, 64)
 }
 
 // notLooked says what is left open.
@@ -228,6 +286,7 @@ type jigFigureDoc struct {
 	Name    string   `json:"name"`
 	Channel *int     `json:"channel"`
 	FreqHz  *float64 `json:"frequency_hz"`
+	Played  *float64 `json:"played_dbfs"`
 	amountDoc
 	Readings *int `json:"readings"`
 }
@@ -267,7 +326,7 @@ func VerifyJSON(w io.Writer, v *Verification) error {
 		doc.Faults = append(doc.Faults, faultDoc{string(f.Code), string(f.Severity), unless(f.Channel), unless(f.FreqHz), amountOf(f.Value, f.Unit), orNull(f.Limit), f.Detail, f.Advice})
 	}
 	for _, f := range v.Figures {
-		doc.Figures = append(doc.Figures, jigFigureDoc{f.Topic, f.Name, unless(f.Channel), unless(f.FreqHz), amountOf(f.Value, f.Unit), unless(f.Of)})
+		doc.Figures = append(doc.Figures, jigFigureDoc{f.Topic, f.Name, unless(f.Channel), unless(f.FreqHz), orNull(lockin.AmplitudeDB(f.Played)), amountOf(f.Value, f.Unit), unless(f.Of)})
 	}
 	for _, l := range v.Looked {
 		doc.Steps = append(doc.Steps, stepDoc{string(l.Step), l.Recordings, l.Usable, l.For})
