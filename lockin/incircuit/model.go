@@ -44,8 +44,10 @@ func (f *fitter) try(n *network, nominal float64) (*Model, error) {
 		return nil, err
 	}
 	m := &Model{Around: name(n.around), net: n, x: s.X, ChiSquare: s.Sum}
-	if twin, ok := n.swap(s.X); ok && nearer(twin, s.X, nominal) && n.within(twin) {
-		m.x = twin
+	twin, ok := n.swap(s.X)
+	double := false // of a simpler network: with the part where it belongs, the branch is none
+	if ok && nearer(twin, s.X, nominal) {
+		m.x, double = twin, !n.within(twin)
 	}
 	points, k := 2*len(f.sweep.FreqHz), len(n.unknowns)
 	m.Dof = points - k
@@ -53,7 +55,7 @@ func (f *fitter) try(n *network, nominal float64) (*Model, error) {
 	if m.Dof > 0 {
 		m.Chance = distuv.ChiSquared{K: float64(m.Dof)}.Survival(m.ChiSquare)
 	}
-	m.Fits = m.Chance > badFit && m.Dof > 0
+	m.Fits = m.Chance > badFit && m.Dof > 0 && !double
 	m.aic = m.ChiSquare + 2*float64(k)
 	if spare := points - k - 1; spare > 0 {
 		m.aic += 2 * float64(k*(k+1)) / float64(spare)
@@ -148,3 +150,9 @@ func (f *fitter) guessU(m *Model) float64 {
 	}
 	return math.Max(1e-6, math.Min(0.5, step*math.Sqrt(rise95/(s.Sum-m.ChiSquare))))
 }
+
+// Network is the impedance of part and surroundings together at a frequency.
+func (m *Model) Network(freqHz float64) complex128 { return m.net.z(2*math.Pi*freqHz, m.x) }
+
+// Part is the impedance of the part alone at a frequency.
+func (m *Model) Part(freqHz float64) complex128 { return m.net.part(2*math.Pi*freqHz, m.x) }

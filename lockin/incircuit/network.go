@@ -3,6 +3,7 @@ package incircuit
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"example.org/wheatear/lockin/impedance"
@@ -139,7 +140,7 @@ func (n *network) z(w float64, x []float64) complex128 {
 
 // circuit writes the network with its values.
 func (n *network) circuit(x []float64) string {
-	value := func(k int) string { return parts.FormatValue(round3(math.Exp(x[k])), n.unknowns[k].unit) }
+	value := func(k int) string { return notation(math.Exp(x[k])) }
 	var words []string
 	switch n.kind {
 	case impedance.Capacitor:
@@ -160,9 +161,9 @@ func (n *network) circuit(x []float64) string {
 			k++
 		default:
 			r, hz := math.Exp(x[k]), math.Exp(x[k+1])
-			second := "C " + parts.FormatValue(round3(1/(2*math.Pi*hz*r)), parts.Farad)
+			second := "C " + notation(1/(2*math.Pi*hz*r))
 			if f == RL {
-				second = "L " + parts.FormatValue(round3(r/(2*math.Pi*hz)), parts.Henry)
+				second = "L " + notation(r/(2*math.Pi*hz))
 			}
 			words = append(words, "(R "+value(k)+" + "+second+")")
 			k += 2
@@ -171,13 +172,17 @@ func (n *network) circuit(x []float64) string {
 	return strings.Join(words, " // ")
 }
 
-// round3 keeps three digits: what is written is an illustration, not a result.
-func round3(v float64) float64 {
-	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
-		return v
+// notation writes a value with three digits, as circuits are written: an
+// illustration, not a result.
+func notation(v float64) string {
+	const prefixes = "fpnum kMGT"
+	power := int(math.Floor(math.Log10(v)/3 + 1e-9))
+	power = max(-5, min(power, 4))
+	text := strconv.FormatFloat(v/math.Pow(1000, float64(power)), 'g', 3, 64)
+	if strings.Contains(text, "e") { // 999.6 is 1e+03 in three digits
+		text = strconv.FormatFloat(v/math.Pow(1000, float64(power)), 'f', 0, 64)
 	}
-	d := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
-	return math.Round(v/d) * d
+	return strings.TrimSpace(text + prefixes[power+5:power+6])
 }
 
 // swap exchanges the capacitor with the capacitor of a branch: seen from outside,

@@ -92,7 +92,7 @@ func (e NewElectrolytic) Loss(d, u float64) Sign {
 // Resistance judges the ESR at a frequency of 10 kHz or more.
 func (e NewElectrolytic) Resistance(ohm, u, freqHz float64) Sign {
 	limit := e.LimitESR(freqHz)
-	return Sign{What: "series resistance at " + FormatValue(freqHz, Hertz), Value: ohm, U: u, Unit: "Ω", Good: AtMost(limit), Worn: AtMost(wornD * limit),
+	return Sign{What: "series resistance at " + Words(math.Round(freqHz/100)*100, Hertz), Value: ohm, U: u, Unit: "Ω", Good: AtMost(limit), Worn: AtMost(wornD * limit),
 		Basis: "new: no more than the largest tan δ stands for at 120 Hz; worn out: twice that [common practice, from memory]"}.judged()
 }
 
