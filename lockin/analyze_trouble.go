@@ -58,7 +58,7 @@ func (an *analyzer) avoidBreaks() error {
 		return !l.mains && (an.tones[l.tone].origin == beside || slices.Contains(watched, l.tone))
 	})
 	gaps := findBreaks(an.strongChannels(clean), an.sig.RateHz, an.hzOf(watched), 0, length)
-	gaps = slices.DeleteFunc(an.asTheyCame(wide, gaps), func(g gap) bool { return an.mayBeFade(g, wide.first) })
+	gaps = slices.DeleteFunc(an.asTheyCame(wide, gaps), func(g gap) bool { return an.mayBeFade(g, wide, slices.Min(an.hzOf(watched))) })
 	if len(gaps) == 0 {
 		return nil
 	}
@@ -78,14 +78,18 @@ func (an *analyzer) avoidBreaks() error {
 	return an.fit()
 }
 
-// fadePhase is by how much a fade may seem to turn the phase of a tone of few periods.
-const fadePhase = 0.05
+// A fade may seem to turn the phase of a tone by fadePhase, within fadeReach of an end of
+// the stretch; little harm is done by a true break that small, so near an end.
+const (
+	fadePhase = 0.05
+	fadeReach = 0.04 // seconds, or four periods of the slowest tone watched
+)
 
-// mayBeFade says that what seems a break lies where the tone may begin or end, outside
-// of what was fitted, and is as little as a fade makes.
-func (an *analyzer) mayBeFade(g gap, off int) bool {
-	outside := g.Frame+off >= an.span.end || g.End+off <= an.span.first
-	return outside && g.rank() < certain && math.Abs(g.PhaseRad) < fadePhase
+// mayBeFade says that what seems a break in a stretch is no more than what a fade makes.
+func (an *analyzer) mayBeFade(g gap, s span, slowestHz float64) bool {
+	reach := int(math.Max(fadeReach, 4/slowestHz) * an.sig.RateHz)
+	atEnd := g.End < reach || g.Frame > s.end-s.first-reach
+	return atEnd && g.Kind == gapMissing && math.Abs(g.PhaseRad) < fadePhase
 }
 
 // asTheyCame looks for breaks in the samples as they came, which tell best of what kind
