@@ -55,6 +55,26 @@ func (an *analyzer) hidingOrder(hz float64) (baseHz float64, order int) {
 	return 0, 0
 }
 
+// longestAdvised is the longest record, in seconds, that is worth advising.
+const longestAdvised = 60
+
+// secondsApart returns how long a stretch separates a tone at hz from a mains multiple,
+// 0 where no record of sensible length does: the mains frequency is found better with
+// the power 3/2 of the length where it is seen, and not at all elsewhere.
+func (an *analyzer) secondsApart(hz, baseHz float64, order int) float64 {
+	away, k := math.Abs(hz-float64(order)*baseHz), float64(order)
+	for s := an.seconds(); s < longestAdvised; s *= 1.1 {
+		spread := 0.1
+		if an.hum.present {
+			spread = 3 * an.out.Mains.FreqUHz * math.Pow(an.seconds()/s, 1.5)
+		}
+		if away > 1.1*(apartBins/s+k*spread) {
+			return s
+		}
+	}
+	return 0
+}
+
 // lineInSilence fits the mains lines in the silence before the tone. It returns nil
 // where the silence is too short; seen says that the line stands out in a channel.
 func (an *analyzer) lineInSilence(baseHz float64, order int) (amplitude []float64, seen bool) {
@@ -152,7 +172,11 @@ func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []flo
 	if share > spoilsAbove {
 		severity = Invalid
 	}
+	advice := "move the tone between two multiples of the mains frequency, or let the plan move it"
+	if s := an.secondsApart(t.FreqHz, baseHz, order); s > 0 {
+		advice = fmt.Sprintf("record for %.1f s, in which the two are told apart; or %s", math.Ceil(10*s+2)/10, advice)
+	}
 	an.find(Finding{Code: Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
 		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone in the stronger channel, %s", order, float64(order)*baseHz, percent(share), how),
-		Advice: "move the tone between two multiples of the mains frequency, or let the plan move it"})
+		Advice: advice})
 }

@@ -71,7 +71,7 @@ func clockFindings(tones []placedTone) []Finding {
 func (an *analyzer) reportMissing() {
 	for _, t := range an.out.Tones {
 		if !anyTrue(t.Detected) {
-			an.find(noSignal(t.NominalHz))
+			an.find(an.noTone(t.NominalHz))
 		}
 	}
 }
@@ -82,11 +82,50 @@ func (an *analyzer) reportNoTones() {
 		return
 	}
 	for _, f := range an.cfg.TonesHz {
-		an.find(noSignal(f))
+		an.find(an.noTone(f))
 	}
 	if len(an.cfg.TonesHz) == 0 {
 		an.find(noSignal(0))
 	}
+}
+
+// leastPeriods of a tone must stand for its place and level to be told from what begins,
+// ends and hums around it.
+const leastPeriods = 10
+
+// noTone says that a tone was not found, and where there is too little of it to be
+// found, how long it must stand.
+func (an *analyzer) noTone(hz float64) Finding {
+	f := noSignal(hz)
+	stands := an.standsFor(hz)
+	if stands*hz >= leastPeriods {
+		return f
+	}
+	f.Detail = fmt.Sprintf("no tone found at %g Hz: what there may be of it lasts %.2g s, %.1f periods", hz, stands, stands*hz)
+	f.Advice = fmt.Sprintf("let it stand for %d periods or more: make the recording %.1g s longer; then check levels and inputs", leastPeriods, math.Ceil(10*(leastPeriods/hz-stands)+1)/10)
+	return f
+}
+
+// standsFor returns how long the record is loud, in seconds: half as loud as it is at
+// most, in windows of a period of the tone.
+func (an *analyzer) standsFor(hz float64) float64 {
+	w := max(8, int(an.sig.RateHz/hz))
+	var power []float64
+	top := 0.0
+	for at := 0; at+w <= an.sig.Frames(); at += w {
+		p := 0.0
+		for _, x := range an.sig.Channels {
+			p += meanSquare(x[at : at+w])
+		}
+		power, top = append(power, p), math.Max(top, p)
+	}
+	loud := 0
+	for _, p := range power {
+		if p >= top/4 {
+			loud++
+		}
+	}
+	return float64(loud*w) / an.sig.RateHz
 }
 
 func noSignal(freqHz float64) Finding {
