@@ -15,6 +15,8 @@ type exam struct {
 	freqs  []float64          // of the multitone steps
 	drift  float64            // of the ratio of the inputs from recording to recording, each axis
 	auto   bool               // a gain follows the signal
+
+	sourceOhm float64 // 0 where it was not measured
 }
 
 // Examine judges a jig by what there is of evidence. What is missing is left out and

@@ -3,7 +3,6 @@ package jigcheck
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
 
 	"example.org/wheatear/lockin"
 )
@@ -113,7 +112,7 @@ func listen(sig lockin.Signal, mainsHz float64) silence {
 	for ch := range 2 {
 		rest := data[ch]
 		if s.mains > 0 {
-			s.lines[ch], rest = takeLines(data[ch], sig.RateHz, s.mains)
+			s.lines[ch] = takeLines(rest, sig.RateHz, s.mains)
 		}
 		sum, u := 0.0, 0.0
 		for _, l := range s.lines[ch] {
@@ -156,106 +155,4 @@ func noiseOf(x []float64) quantity {
 		return quantity{}
 	}
 	return normal(math.Sqrt(mean), sd/math.Sqrt(pieces)/2/math.Sqrt(mean))
-}
-
-const (
-	mostOrders = 10
-	mainsReach = 0.35 // Hz from the name of the mains
-	lineStands = 20.  // times the power of noise: one false line in some 10⁶
-)
-
-// mains finds the exact frequency of the mains; 0 where no line stands out.
-func mains(data [2][]float64, rateHz, statedHz float64) float64 {
-	bases := []float64{50, 60}
-	if statedHz > 0 {
-		bases = []float64{statedHz}
-	}
-	seconds := float64(len(data[0])) / rateHz
-	best, at := 0.0, 0.0
-	for _, base := range bases {
-		for d := -mainsReach; d <= mainsReach+1e-9; d += 0.1 / seconds {
-			score := 0.0
-			for ch := range data {
-				for _, l := range linesAt(data[ch], rateHz, base+d, []int{1, 2, 3, 5}) {
-					if r := sq(l.peak / l.u); r > lineStands {
-						score += math.Log(r)
-					}
-				}
-			}
-			if score > best {
-				best, at = score, base+d
-			}
-		}
-	}
-	return at
-}
-
-// linesAt fits lines through a Hann window; the noise beside each is the median of
-// bins some way off.
-func linesAt(x []float64, rateHz, mainsHz float64, orders []int) []hum {
-	var freqs []float64
-	step := rateHz / float64(len(x))
-	var kept []int
-	for _, k := range orders {
-		if f := float64(k) * mainsHz; f < 0.45*rateHz {
-			kept = append(kept, k)
-			freqs = append(freqs, f)
-			for _, side := range []float64{4, 6, 8, 10} {
-				freqs = append(freqs, f+side*step, f-side*step)
-			}
-		}
-	}
-	sums := windowed(x, freqs, rateHz)
-	var out []hum
-	for i, k := range kept {
-		var side []float64
-		for _, v := range sums[9*i+1 : 9*i+9] {
-			side = append(side, sq(cmplx.Abs(v)))
-		}
-		// The median of an exponential variate is ln 2 of its mean.
-		u := math.Sqrt(median(side) / math.Ln2)
-		out = append(out, hum{k, cmplx.Abs(sums[9*i]), math.Max(u, 1e-12)})
-	}
-	return out
-}
-
-// windowed returns the phasors at the frequencies through a Hann window.
-func windowed(x []float64, freqs []float64, rateHz float64) []complex128 {
-	w := lockin.Hann().Values(len(x))
-	for i := range w {
-		w[i] *= x[i] * 4 / float64(len(x)) // amplitude 2/N, coherent gain 1/2
-	}
-	sums, err := lockin.Correlate(nil, w, freqs, rateHz)
-	if err != nil {
-		return make([]complex128, len(freqs))
-	}
-	return sums
-}
-
-// takeLines returns the lines that stand out and what is left without them.
-func takeLines(x []float64, rateHz, mainsHz float64) ([]hum, []float64) {
-	orders := make([]int, mostOrders)
-	for i := range orders {
-		orders[i] = i + 1
-	}
-	rest := make([]float64, len(x))
-	copy(rest, x)
-	var lines []hum
-	for _, l := range linesAt(x, rateHz, mainsHz, orders) {
-		if sq(l.peak/l.u) < lineStands {
-			continue
-		}
-		lines = append(lines, l)
-		f := float64(l.order) * mainsHz
-		subtract(rest, windowed(x, []float64{f}, rateHz)[0], f/rateHz)
-	}
-	return lines, rest
-}
-
-// subtract takes a line out, sample by sample.
-func subtract(x []float64, a complex128, turns float64) {
-	for i := range x {
-		sin, cos := math.Sincos(2 * math.Pi * math.Mod(turns*float64(i), 1))
-		x[i] -= real(a)*cos - imag(a)*sin
-	}
 }

@@ -87,8 +87,8 @@ func (x *exam) network() {
 		return
 	}
 	x.reportResiduals(all)
-	x.reportReference(all)
 	x.source(all)
+	x.reportReference(all)
 }
 
 // residualsAt solves, for the open (Q/P = r·Y), the short (P/Q = Z/r) and loads of

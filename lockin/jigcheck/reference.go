@@ -214,8 +214,15 @@ func (x *exam) partInput(i int, all []residuals) {
 	x.note("What the input across the part takes was not measured: the step open would tell, or two loads of known value.")
 }
 
-// input judges the conductance of inputs that lie side by side.
+// input judges the conductance of inputs that lie side by side, or of each where it is
+// known how it is shared.
 func (x *exam) input(inputs []int, g quantity) {
+	if each, ok := x.shared(inputs, g); ok {
+		for i, one := range each {
+			x.input(inputs[i:i+1], one)
+		}
+		return
+	}
 	q := quantity{Value: 1 / g.Value, U: g.U / sq(g.Value), Low: 1 / g.High, High: 1 / g.Low}
 	if g.Low <= 0 {
 		q.High = math.Inf(1)
@@ -231,21 +238,12 @@ func (x *exam) input(inputs []int, g quantity) {
 	if most := x.mostSiemens(inputs); beyond(g, most) && g.Value > 0 {
 		who := fmt.Sprintf("input %d is a load of", ch)
 		if ch == 0 {
-			who = "the two inputs side by side are a load of"
+			who = "the two inputs side by side, which nothing here tells apart, are a load of"
 		}
 		x.fault(Fault{Code: Loading, Channel: ch, Value: q, Unit: "Ω", Limit: 1 / most,
-			Detail: fmt.Sprintf("%s %s (95 %%: %s to %s)", who, si(q.Value, "Ω"), si(q.Low, "Ω"), si(q.High, "Ω")) + x.whichInput(inputs),
+			Detail: fmt.Sprintf("%s %s (95 %%: %s to %s)", who, si(q.Value, "Ω"), si(q.Low, "Ω"), si(q.High, "Ω")),
 			Advice: fmt.Sprintf("a buffer in front of the input, or write input_resistance = %q into the jig file and calibrate with an open", fmt.Sprintf("%.3gk", q.Value/1e3))})
 	}
-}
-
-// whichInput tells, of two inputs side by side, which takes more, by what the other one
-// hears when it is unplugged.
-func (x *exam) whichInput(inputs []int) string {
-	if len(inputs) < 2 {
-		return ""
-	}
-	return "; which of them takes how much only an ohmmeter on the unplugged inputs tells"
 }
 
 // source fits the resistance of the source to the levels over several loads:
@@ -272,6 +270,7 @@ func (x *exam) source(all []residuals) {
 		}
 	}
 	if ohm, u, ok := line(at, inverse); ok {
+		x.sourceOhm = ohm
 		x.figure("source", "resistance", 0, s.freqHz, normal(ohm, math.Hypot(u, s.rU*ohm)), "Ω")
 	}
 }

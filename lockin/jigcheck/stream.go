@@ -101,7 +101,7 @@ func (x *exam) dropouts() {
 		x.note("Lost samples were looked for in the other recordings alone: the step long would tell of rare ones.")
 	}
 	where := fmt.Sprintf("in a run of %.3g s", seconds)
-	if len(breaks) == 0 {
+	if len(breaks) == 0 && !x.auto { // a gain that moves looks like breaks
 		where = "among all recordings"
 		for i := range x.Recordings {
 			if r := &x.Recordings[i]; r.Analysis != nil && r.Step != Long {

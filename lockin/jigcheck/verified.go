@@ -131,21 +131,35 @@ func (v *Verified) check() error {
 }
 
 // Apply puts what was measured in the place of the defaults of a jig file, except
-// where the file states the value itself.
+// where the file states the value itself. What this verification did not measure comes
+// from the last one that did.
 func (v *Verified) Apply(jig *fixture.Jig, stated map[string]bool) {
 	for _, k := range []struct {
 		key   string
-		value float64
+		value func(*Verified) float64
 		field *float64
 	}{
-		{"contact_repeatability", v.ContactOhm, &jig.ContactOhm},
-		{"stray_repeatability", v.StrayFarad, &jig.StrayFarad},
-		{"drift", v.Drift, &jig.Drift},
+		{"contact_repeatability", func(v *Verified) float64 { return v.ContactOhm }, &jig.ContactOhm},
+		{"stray_repeatability", func(v *Verified) float64 { return v.StrayFarad }, &jig.StrayFarad},
+		{"drift", func(v *Verified) float64 { return v.Drift }, &jig.Drift},
 	} {
-		if k.value > 0 && !stated[k.key] {
-			*k.field = k.value
+		if last := v.last(k.value); last != nil && !stated[k.key] {
+			*k.field = k.value(last)
 		}
 	}
+}
+
+// last is the newest verification that measured something; nil where none did.
+func (v *Verified) last(figure func(*Verified) float64) *Verified {
+	if figure(v) > 0 {
+		return v
+	}
+	for i := range v.Earlier {
+		if figure(&v.Earlier[i]) > 0 {
+			return &v.Earlier[i]
+		}
+	}
+	return nil
 }
 
 // staleDays is the age at which a verification is an old one: common practice, no

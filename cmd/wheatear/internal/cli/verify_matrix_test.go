@@ -180,12 +180,15 @@ func injuries() []injured {
 			return g.cfg.Faults.ResampleHz
 		}},
 		{name: "contact", steps: "short,joined,load", codes: []string{"contact"}, hurt: func(r *rand.Rand, g *rig) float64 {
+			// Inputs across the part itself do not see its contacts.
+			g.cfg.Jig.Channels = wirings[[]int{0, 1, 3, 4, 5, 7}[r.IntN(6)]]
 			g.cfg.Jig.ContactSpreadOhm = near(r, 20e-3)
 			g.cfg.Jig.ContactOhm = 5 * g.cfg.Jig.ContactSpreadOhm
 			return g.cfg.Jig.ContactSpreadOhm
 		}},
 		{name: "input", steps: "open,load,joined,reference", codes: []string{"loading"}, hurt: func(r *rand.Rand, g *rig) float64 {
 			ohm := near(r, 80e3)
+			g.cfg.Jig.Channels = wirings[[]int{0, 1, 2, 4, 6}[r.IntN(5)]] // a virtual ground feels none
 			g.cfg.Jig.Inputs[0].Ohm, g.cfg.Jig.Inputs[1].Ohm = ohm, ohm
 			return ohm
 		}},
