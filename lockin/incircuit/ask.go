@@ -47,8 +47,8 @@ type Apparent struct {
 }
 
 const (
-	wide   = 0.5  // half the interval over the value: more is not told
-	counts = 0.05 // weight of a model that has a say in the interval
+	wide   = 0.5 // half the interval over the value: more is not told
+	counts = 0.1 // weight of a model that has a say in the interval
 )
 
 // Ask tries all surroundings. Errors: a sweep or a question that cannot be used.

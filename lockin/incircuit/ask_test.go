@@ -14,6 +14,8 @@ import (
 	"example.org/wheatear/lockin/impedance"
 )
 
+var seeds = flag.Uint64("seeds", 0, "draw other errors")
+
 var soak = flag.Bool("soak", false, "run the long statistical tests")
 
 // board is a part with its surroundings, in the notation of circuits.
@@ -103,7 +105,7 @@ func TestPartsInBoards(t *testing.T) {
 			continue
 		}
 		for k, c := range conditions {
-			s, _ := b.read(t, c, rand.New(rand.NewPCG(uint64(i), uint64(k))))
+			s, _ := b.read(t, c, rand.New(rand.NewPCG(uint64(i), *seeds+uint64(k))))
 			began := time.Now()
 			a, err := Ask(s, Question{Kind: b.kind, Nominal: b.nominal})
 			took += time.Since(began)

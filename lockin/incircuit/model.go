@@ -47,7 +47,10 @@ func (f *fitter) try(n *network, nominal float64) (*Model, error) {
 	twin, ok := n.swap(s.X)
 	double := false // of a simpler network: with the part where it belongs, the branch is none
 	if ok && nearer(twin, s.X, nominal) {
-		m.x, double = twin, !n.within(twin)
+		double = n.extra || !n.within(twin)
+		if !double {
+			m.x = twin
+		}
 	}
 	points, k := 2*len(f.sweep.FreqHz), len(n.unknowns)
 	m.Dof = points - k

@@ -186,9 +186,10 @@ func notation(v float64) string {
 }
 
 // swap exchanges the capacitor with the capacitor of a branch: seen from outside,
-// two resistors with capacitors are alike. ok is false where there is no such branch.
+// two resistors with capacitors are alike (but for the smaller element of the part,
+// which stays where it is). ok is false where there is no such branch.
 func (n *network) swap(x []float64) (out []float64, ok bool) {
-	if n.extra || n.kind == impedance.Resistor {
+	if n.kind == impedance.Resistor {
 		return nil, false
 	}
 	twin := RC

@@ -69,6 +69,14 @@ var schemas = map[string]schema{
 			"verdict": oneOf{"alike", "differs", "undecided"}}},
 		"good": list{readingSchema}, "readings": list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.incircuit/1": {
+		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "kind": oneOf{"capacitor", "inductor", "resistor"}, "told": boolean,
+		"unit": text, "value": figure, "why": text, "assumed": text, "best_hz": maybe, "share": maybe, "conducts_from": schema{"part_v_rms": maybe, "part_a_rms": maybe},
+		"models":     list{schema{"around": text, "circuit": text, "value": figure, "chance": maybe, "weight": numeric}},
+		"misleading": list{schema{"frequency_hz": numeric, "value": maybe, "off": maybe}},
+		"health":     list{schema{"what": text, "value": maybe, "u": maybe, "outcome": text, "basis": text}},
+		"readings":   list{readingSchema}, "findings": list{findingSchema},
+	},
 	"wheatear.level/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,
 		"law": maybeStr, "change": maybe, "change_u": maybe, "onset": schema{"part_v_rms": maybe, "part_a_rms": maybe},

@@ -1,0 +1,328 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"math/cmplx"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/incircuit"
+	lvl "example.org/wheatear/lockin/level"
+	"example.org/wheatear/lockin/parts"
+)
+
+// incircuitFlags is what the command incircuit can be told.
+type incircuitFlags struct {
+	jig          string
+	calibration  string
+	at           string
+	expect       string
+	rated        quantity
+	surroundings string
+	highest      level
+	recordings   []string
+	part         string
+	keep         string
+	plot         string
+	json         bool
+
+	frequencies frequencies
+	question    incircuit.Question
+	marking     parts.Marking
+}
+
+func newIncircuit(a *app) *cobra.Command {
+	f := incircuitFlags{highest: level{-12}, rated: quantity{0, parts.Volt, "V"}, surroundings: "R,RC,RL"}
+	cmd := &cobra.Command{
+		Use:   "incircuit --jig FILE --expect PART",
+		Short: "Tell what a part is while it is soldered in",
+		Long: `Incircuit reads a part that is soldered in a board, which is switched off,
+unplugged and discharged, and tells what it is among what surrounds it. First it
+looks at which level junctions on the board begin to conduct, and stays below;
+then it reads the spot over frequency and tries surroundings in parallel with the
+part: a resistor (R), another capacitor (C), a resistor with a capacitor (RC) or
+an inductor (RL) in series, and pairs of these. The answer is the interval that
+all of them leave which agree with the readings, or that it cannot be told in
+circuit, and why.
+
+--expect names the part: its kind, and the value that decides between branches
+which are alike from outside. What is known of the surroundings is taken out with
+--parallel and --series. With --rated an electrolytic is judged by the usual
+limits of capacitance, loss and series resistance.
+
+--recording reads the spot from recordings instead, at one level.
+
+JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
+"told", "unit", "value", "why", "assumed", "best_hz", "share", "conducts_from",
+"models": [{"around", "circuit", "value", "chance", "weight"}], "misleading":
+[{"frequency_hz", "value", "off"}], "health": [{"what", "value", "u", "outcome",
+"basis"}], "readings": [...], "findings": [...]}; readings are those of measure
+--json.`,
+		Example: `  wheatear incircuit --jig bench.toml --calibration live.json --expect 100u \
+      --rated 25V
+  wheatear incircuit --jig jig.toml --calibration cal.json --expect 22mH \
+      --recording spot.wav --surroundings R,RC --parallel 4k7/1%`,
+		Args: noArgs,
+		RunE: func(*cobra.Command, []string) error { return a.incircuit(f) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	flags.StringVar(&f.expect, "expect", "", "the `PART` as it should be: 100u  22mH  4k7")
+	flags.Var(&f.rated, "rated", "rated voltage of an electrolytic, to judge its wear")
+	flags.StringVar(&f.surroundings, "surroundings", f.surroundings, "`FAMILIES` assumed in parallel: R C RC RL")
+	flags.StringVar(&f.at, "at", "", "frequencies (default all calibrated ones, or 20..20k/31)")
+	a.addAround(flags)
+	flags.Var(&f.highest, "highest", "live: highest level tried for junctions")
+	flags.StringVar(&f.part, "part", "", "live: `NAME` of the spot, for the names of recordings;\nthe simulated jig puts it in")
+	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
+	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the spot; may be repeated")
+	flags.StringVar(&f.plot, "plot", "", "draw readings, part and network into `FILE`, .svg or .png")
+	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
+	return cmd
+}
+
+func (a *app) incircuit(f incircuitFlags) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	jig, err := readJig(f.jig)
+	if err != nil {
+		return err
+	}
+	cal, err := readCalibration(f.calibration)
+	if err != nil {
+		return err
+	}
+	if err := f.readAt(cal); err != nil {
+		return err
+	}
+	s := &report.Spot{Part: f.part, Unit: unitOf(f.question.Kind)}
+	s.Jig, s.Calibration, s.Cal = jig, f.calibration, cal
+	if len(f.recordings) > 0 {
+		part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
+		s.Files = part.names()
+		err = a.readPart(&s.Measurement, part, f.frequencies)
+	} else {
+		err = a.spotLive(f, s)
+	}
+	a.progress.clear()
+	if err != nil {
+		return err
+	}
+	return a.concludeSpot(f, s)
+}
+
+// check refuses what makes no sense together, and reads what is asked.
+func (f *incircuitFlags) check() error {
+	if f.plot != "" {
+		if _, err := plot.FormatOf(f.plot); err != nil {
+			return &statusError{Usage, err}
+		}
+	}
+	if f.expect == "" {
+		return usagef("what should the part be? Add --expect, such as --expect 100u")
+	}
+	readings, err := parts.Read(f.expect, parts.None)
+	if err != nil {
+		return usagef("--expect: %s", plain(err))
+	}
+	f.marking = readings[0]
+	f.question.Nominal = f.marking.Value
+	f.question.Kind = map[parts.Unit]impedance.Kind{parts.Ohm: impedance.Resistor, parts.Farad: impedance.Capacitor, parts.Henry: impedance.Inductor}[f.marking.Unit]
+	if f.question.Families, err = incircuit.ParseFamilies(f.surroundings); err != nil {
+		return usagef("--surroundings: %s", plain(err))
+	}
+	switch {
+	case len(f.recordings) > 0 && (f.part != "" || f.keep != ""):
+		return usagef("--part and --keep are for playing and recording; leave them or --recording out")
+	case f.rated.value > 0 && f.question.Kind != impedance.Capacitor:
+		return usagef("--rated judges electrolytic capacitors, and %s is none", f.expect)
+	}
+	return nil
+}
+
+// readAt settles the frequencies.
+func (f *incircuitFlags) readAt(cal *fixture.Calibration) error {
+	text := f.at
+	switch {
+	case text == "" && (cal != nil || len(f.recordings) > 0):
+		text = "all"
+	case text == "":
+		text = "20..20k/31"
+	}
+	if err := f.frequencies.Set(text); err != nil {
+		return usagef("--at: %s", plain(err))
+	}
+	return nil
+}
+
+func unitOf(kind impedance.Kind) string {
+	return map[impedance.Kind]string{impedance.Capacitor: "F", impedance.Inductor: "H", impedance.Resistor: "Ω"}[kind]
+}
+
+// spotLive settles the level and reads the spot over frequency.
+func (a *app) spotLive(f incircuitFlags, s *report.Spot) error {
+	tones, err := sweepTones(f.frequencies, s.Cal)
+	if err != nil {
+		return err
+	}
+	w, err := a.openSession(f.jig, s.Jig, liveFlags{keep: f.keep, level: playLevel{&fixture.Level{Value: quietDB}}}, "incircuit "+f.part)
+	if err != nil {
+		return err
+	}
+	defer a.closeSession(w)
+	defer a.tellKept(w, nil)
+	w.SetReading(a.readingOptions(s.Cal))
+	if err := putPart(w, f.part); err != nil {
+		return err
+	}
+	db, err := a.belowJunctions(f, w, s, tones)
+	if err != nil {
+		return err
+	}
+	s.LevelDB = db
+	w.SetPeak(math.Pow(10, db/20))
+	plan, err := w.Plan(a.ctx, tones)
+	if err != nil {
+		return err
+	}
+	t, err := w.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: f.part}, plan)
+	if err != nil {
+		return err
+	}
+	m, err := a.liveReadings(measureFlags{calibration: f.calibration}, s.Jig, s.Cal, []fixture.Observation{t.Observation}, live.Frequencies(plan))
+	if err != nil {
+		return err
+	}
+	if t.Driver != nil {
+		m.AddFindings([]lockin.Finding{*t.Driver})
+	}
+	s.Measurement = *m
+	return nil
+}
+
+// Levels at which junctions are looked for.
+const (
+	quietDB  = -60.0
+	stepDB   = 8.0
+	marginDB = 6.0 // below the level at which something was seen
+)
+
+// belowJunctions finds the highest level at which nothing depends on level yet.
+func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []lockin.ToneRequest) (float64, error) {
+	one := lowTone(tones)
+	var points []lvl.Point
+	last := quietDB
+	for db := quietDB; db <= f.highest.db+1e-9; db += stepDB {
+		a.progress.before = "looking for junctions, "
+		w.SetPeak(math.Pow(10, db/20))
+		plan, err := w.Plan(a.ctx, []lockin.ToneRequest{one})
+		if err != nil {
+			return 0, err
+		}
+		t, err := w.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: f.part}, plan)
+		a.progress.before = ""
+		if err != nil {
+			return 0, err
+		}
+		p, ok, err := a.levelPoint(s, t.Observation, live.Frequencies(plan)[0])
+		if err != nil {
+			return 0, err
+		}
+		if !ok {
+			continue // too little signal to tell anything at this level, or too much
+		}
+		points = append(points, p)
+		if study, err := lvl.Of(points); err == nil && study.Onset.VoltRMS > 0 {
+			s.Study = study
+			return math.Max(quietDB, db-stepDB-marginDB), nil
+		}
+		last = db
+	}
+	s.Study, _ = lvl.Of(points)
+	return last, nil
+}
+
+// lowTone is where junctions see most of the voltage: a low tone, but none below
+// 100 Hz, which would take long.
+func lowTone(tones []lockin.ToneRequest) lockin.ToneRequest {
+	best := tones[0]
+	for _, t := range tones {
+		if math.Abs(math.Log(t.FreqHz/120)) < math.Abs(math.Log(best.FreqHz/120)) {
+			best = t
+		}
+	}
+	return best
+}
+
+// levelPoint is one reading for the study of the level.
+func (a *app) levelPoint(s *report.Spot, o fixture.Observation, freqHz float64) (lvl.Point, bool, error) {
+	opt := a.readingOptions(s.Cal)
+	opt.Series, opt.Parallel = nil, nil // the whole spot is meant
+	c, err := fixture.Measure(s.Jig, s.Cal, []fixture.Observation{o}, freqHz, opt)
+	if err != nil || !c.Trusted {
+		return lvl.Point{}, false, err
+	}
+	z := complex(c.Reading.Re.Value, c.Reading.Im.Value)
+	h, err := fixture.PartHarmonics(s.Jig, s.Cal, []fixture.Observation{o}, freqHz, z)
+	if err != nil {
+		return lvl.Point{}, false, nil
+	}
+	if math.IsNaN(c.Level.VoltRMS) { // no full scale: the study needs ratios of levels only
+		c.Level = relativeLevel(o, freqHz, z)
+	}
+	p, err := lvl.NewPoint(c, h)
+	return p, err == nil, nil
+}
+
+// relativeLevel is a level on the scale of the card.
+func relativeLevel(o fixture.Observation, freqHz float64, z complex128) fixture.PartLevel {
+	most := 0.0
+	for _, p := range o.Analysis.Tone(freqHz).Phasors {
+		most = math.Max(most, cmplx.Abs(p))
+	}
+	return fixture.PartLevel{VoltRMS: most / math.Sqrt2, AmpereRMS: most / math.Sqrt2 / cmplx.Abs(z)}
+}
+
+// concludeSpot asks what the part is and shows the answer.
+func (a *app) concludeSpot(f incircuitFlags, s *report.Spot) error {
+	var good []*fixture.Corrected
+	for _, r := range s.Readings {
+		s.AddFindings(r.Findings)
+		if r.Trusted && r.Corrected.Reading.State == impedance.OK {
+			good = append(good, r.Corrected)
+		}
+	}
+	if err := s.Ask(good, f.question); err != nil {
+		a.status.join(Untrusted)
+		s.Refused = plain(err)
+	} else if !s.Answer.Told {
+		a.status.join(Untrusted)
+	}
+	if f.rated.value > 0 {
+		s.JudgeHealth(parts.NewElectrolytic{Farad: f.question.Nominal, RatedV: f.rated.value}, f.marking.Tolerance)
+	}
+	show := report.WriteSpot
+	if f.json {
+		show = report.SpotJSON
+	}
+	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files},
+		func(w io.Writer) error { return report.SpotJSON(w, s) })
+	if err := show(a.out, s); err != nil || f.plot == "" {
+		return err
+	}
+	if s.Answer == nil || len(s.Answer.Models) == 0 {
+		return fmt.Errorf("%s was not drawn: there is no network to draw", f.plot)
+	}
+	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, s.Chart(), format) })
+}
