@@ -19,6 +19,9 @@ const (
 	Schroeder
 	// ZeroPhase leaves all at 0: every tone peaks at once.
 	ZeroPhase
+	// Searched starts from Newman phases and turns them, for half a second at the
+	// most, where the tones have a common period; see searchPhases.
+	Searched
 )
 
 // Phases returns the phase in radians of each tone, in order of frequency, for
@@ -26,7 +29,7 @@ const (
 func (r PhaseRule) Phases(amplitudes []float64) []float64 {
 	out := make([]float64, len(amplitudes))
 	switch r {
-	case Newman:
+	case Newman, Searched:
 		for k := range out {
 			out[k] = math.Pi * float64(k) * float64(k) / float64(len(out))
 		}
@@ -152,6 +155,9 @@ func (p *TonePlan) scale() {
 	phases := p.Config.Phases.Phases(weights)
 	peak := sum
 	if p.Period != 0 {
+		if p.Config.Phases == Searched {
+			phases = searchPhases(cycles, weights, phases)
+		}
 		peak = PeriodicPeak(cycles, weights, phases)
 	}
 	for j, i := range order {
