@@ -1,5 +1,7 @@
 package circuit
 
+import "math"
+
 // descent is the search for the least chi-square from many starts.
 type descent struct {
 	t        *target
@@ -28,29 +30,87 @@ func (t *target) minimise(cfg FitConfig, limit float64) *descent {
 		d.follow(x)
 	}
 	g := newGuesser(t, cfg.Seed)
-	for d.tries < cfg.Tries && !d.done() {
+	for d.tries < cfg.Tries && !d.settled() {
 		for _, s := range g.round() {
 			near, err := t.approach(s.x)
 			if err == nil {
 				d.follow(near.X)
 			}
 			d.tries++
-			if d.tries >= cfg.Tries || d.done() {
+			if d.settled() || d.tries >= cfg.Tries {
 				break
 			}
 		}
+	}
+	if d.best != nil {
+		d.refine(g)
 	}
 	d.finish()
 	return d
 }
 
-func (d *descent) done() bool {
-	return d.best != nil && (d.best.Sum <= d.limit || d.agreeing >= enough)
+// settled says whether a try as good as any was found.
+func (d *descent) settled() bool {
+	return d.best != nil && (d.agreeing >= enough || d.best.Sum <= d.limit)
 }
+
+// vague lists the unknowns that the best place leaves open by more than a factor of
+// about two. Where there are any, a small feature of the sweep may have been missed.
+func (d *descent) vague() []int {
+	const open = 0.5
+	var list []int
+	cov := inverseGram(d.best.Jacobian, len(d.best.X))
+	for i, u := range d.t.c.unknowns {
+		limit := open
+		if u.scale == exponent {
+			limit = open / 5
+		}
+		if !(cov.At(i, i) < limit*limit) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// refine draws the vague unknowns of the best place anew and keeps the others: a
+// small feature is found once all else is in place.
+func (d *descent) refine(g *guesser) {
+	for range refinements {
+		list := d.vague()
+		if len(list) == 0 {
+			return
+		}
+		best := guess{cost: math.Inf(1)}
+		for n := range redraws {
+			x := append([]float64(nil), d.best.X...)
+			fresh := g.feature()
+			if n%4 == 0 {
+				fresh = g.draw()
+			}
+			for _, i := range list {
+				x[i] = fresh[i]
+			}
+			d.t.residuals(g.residuals, x)
+			if cost := sumSquares(g.residuals); cost < best.cost {
+				best = guess{x, cost}
+			}
+		}
+		d.tries++
+		if best.x != nil {
+			d.follow(best.x)
+		}
+	}
+}
+
+// refinements of a place with vague unknowns, and redraws for each.
+const (
+	refinements = 8
+	redraws     = 40
+)
 
 // follow goes downhill from x.
 func (d *descent) follow(x []float64) {
-	s, err := d.t.solve(x, 100, 1e-6)
+	s, err := d.t.solve(x, 100, 1e-5)
 	if err != nil {
 		return
 	}

@@ -11,9 +11,6 @@ import (
 type kind struct {
 	letter byte
 	values []value
-	// z returns the impedance at w rad/s for the values p, and writes dz/dp into d
-	// where d is not nil.
-	z func(w float64, p []float64, d []complex128) complex128
 }
 
 // value describes one value of an element.
@@ -37,27 +34,51 @@ func kindOf(letter byte) (*kind, bool) {
 	k := kind{letter: letter}
 	switch letter {
 	case 'R':
-		k.values, k.z = []value{{unit: parts.Ohm, symbol: "Ω"}}, resistor
+		k.values = []value{{unit: parts.Ohm, symbol: "Ω"}}
 	case 'C':
-		k.values, k.z = []value{{unit: parts.Farad, symbol: "F"}}, capacitor
+		k.values = []value{{unit: parts.Farad, symbol: "F"}}
 	case 'L':
-		k.values, k.z = []value{{unit: parts.Henry, symbol: "H"}}, inductor
+		k.values = []value{{unit: parts.Henry, symbol: "H"}}
 	case 'Q':
-		k.values, k.z = []value{{symbol: "F s^(n-1)"}, powerOf}, constantPhase
+		k.values = []value{{symbol: "F s^(n-1)"}, powerOf}
 	case 'W':
-		k.values, k.z = []value{{symbol: "Ω s^-0.5"}}, warburg
+		k.values = []value{{symbol: "Ω s^-0.5"}}
 	case 'K':
-		k.values, k.z = []value{{symbol: "Ω s^n"}, powerOf}, fractional
+		k.values = []value{{symbol: "Ω s^n"}, powerOf}
 	case 'S':
-		k.values, k.z = []value{{unit: parts.Ohm, symbol: "Ω"}, corner}, roundWire
+		k.values = []value{{unit: parts.Ohm, symbol: "Ω"}, corner}
 	case 'E':
-		k.values, k.z = []value{{unit: parts.Henry, symbol: "H"}, corner}, eddyCore
+		k.values = []value{{unit: parts.Henry, symbol: "H"}, corner}
 	case 'T':
-		k.values, k.z = []value{{unit: parts.Farad, symbol: "F"}, {suffix: ".R", unit: parts.Ohm, symbol: "Ω"}}, openLine
+		k.values = []value{{unit: parts.Farad, symbol: "F"}, {suffix: ".R", unit: parts.Ohm, symbol: "Ω"}}
 	default:
 		return nil, false
 	}
 	return &k, true
+}
+
+// z returns the impedance at w rad/s for the values p, and writes dz/dp into d where
+// d is not nil. Direct calls, not a table of functions: p and d stay on the stack.
+func (k *kind) z(w float64, p []float64, d []complex128) complex128 {
+	switch k.letter {
+	case 'R':
+		return resistor(w, p, d)
+	case 'C':
+		return capacitor(w, p, d)
+	case 'L':
+		return inductor(w, p, d)
+	case 'Q':
+		return constantPhase(w, p, d)
+	case 'W':
+		return warburg(w, p, d)
+	case 'K':
+		return fractional(w, p, d)
+	case 'S':
+		return roundWire(w, p, d)
+	case 'E':
+		return eddyCore(w, p, d)
+	}
+	return openLine(w, p, d)
 }
 
 var (

@@ -134,7 +134,7 @@ func (p *profiler) between(i int, inside, outside, rise float64, start []float64
 			x = (inside + outside) / 2
 		}
 		y := root(x)
-		if math.Abs(y) < 1e-3*math.Sqrt(rise) {
+		if math.Abs(y) < 5e-3*math.Sqrt(rise) {
 			return x
 		}
 		if y < 0 {
@@ -153,7 +153,7 @@ func (p *profiler) held(i int, x float64, start []float64) *Solution {
 	from := append([]float64(nil), start...)
 	from[i] = x
 	s, err := Solve(Problem{Residuals: p.t.residuals, Jacobian: p.t.jacobian, Count: 2 * len(p.t.w),
-		Start: from, Low: low, High: high, Steps: 100, Tolerance: 1e-7})
+		Start: from, Low: low, High: high, Steps: 40, Tolerance: 3e-4})
 	if err != nil {
 		return nil
 	}

@@ -167,9 +167,9 @@ func (s *search) linearise() {
 	for k := range n {
 		var norm float64
 		for i := k; i < len(s.at.Jacobian); i += n {
-			norm = math.Hypot(norm, s.at.Jacobian[i])
+			norm += s.at.Jacobian[i] * s.at.Jacobian[i]
 		}
-		s.scale[k] = max(memory*s.scale[k], norm)
+		s.scale[k] = max(memory*s.scale[k], math.Sqrt(norm))
 	}
 	s.release()
 }
@@ -232,7 +232,7 @@ func (s *search) release() {
 	for k, x := range s.at.X {
 		low := s.p.Low != nil && x <= s.p.Low[k] && s.gradient[k] > 0
 		high := s.p.High != nil && x >= s.p.High[k] && s.gradient[k] < 0
-		if !low && !high && s.scale[k] > 0 {
+		if !low && !high && s.scale[k] > 0 && isFinite(s.scale[k]) {
 			s.free = append(s.free, k)
 		}
 	}

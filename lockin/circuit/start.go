@@ -24,6 +24,8 @@ type guesser struct {
 	random *rand.Rand
 	judges []int
 	pool   []guess
+
+	residuals []float64
 }
 
 type guess struct {
@@ -32,7 +34,7 @@ type guess struct {
 }
 
 func newGuesser(t *target, seed uint64) *guesser {
-	g := &guesser{t: t, random: rand.New(rand.NewPCG(seed, 0x5eed))}
+	g := &guesser{t: t, random: rand.New(rand.NewPCG(seed, 0x5eed)), residuals: make([]float64, 2*len(t.w))}
 	n := len(t.w)
 	for i := range min(n, judges) {
 		g.judges = append(g.judges, i*(n-1)/max(min(n, judges)-1, 1))
@@ -63,6 +65,25 @@ func (g *guesser) draw() []float64 {
 		at := g.random.IntN(len(t.w))
 		w, z := t.w[at], cmplx.Abs(t.data.Z[at])*math.Exp(1.2*g.random.NormFloat64())
 		v := at1(u, w, z, n)
+		if u.scale == positive {
+			v = math.Log(v)
+		}
+		x[i] = max(t.low[i], min(t.high[i], v))
+	}
+	return x
+}
+
+// feature is a guess for something small: all elements of it have about the same
+// impedance at one point, above or below that of the whole by up to four decades.
+func (g *guesser) feature() []float64 {
+	t := g.t
+	x := make([]float64, len(t.c.unknowns))
+	at := g.random.IntN(len(t.w))
+	w := t.w[at] * math.Exp(0.3*g.random.NormFloat64())
+	z := cmplx.Abs(t.data.Z[at]) * math.Pow(10, 8*g.random.Float64()-4)
+	n := 1 - 0.7*g.random.Float64()*g.random.Float64()
+	for i, u := range t.c.unknowns {
+		v := at1(u, w, z*math.Exp(0.7*g.random.NormFloat64()), n)
 		if u.scale == positive {
 			v = math.Log(v)
 		}
