@@ -94,8 +94,8 @@ func encodeLine(w io.Writer, line any) error {
 // each calls do with every entry that is meant, complete, the oldest first. It takes the list first,
 // so that a slow reader of the export does not keep the file.
 func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) error {
-	where, args := f.where()
-	list, err := n.entries(ctx, columns+where+f.page(), args...)
+	from, args := f.from()
+	list, err := n.entries(ctx, columns+from+f.page(), args...)
 	if err != nil {
 		return n.explain(err)
 	}

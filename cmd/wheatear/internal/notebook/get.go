@@ -14,7 +14,7 @@ func (n *Notebook) Get(ctx context.Context, id int64) (*Entry, error) {
 }
 
 func (n *Notebook) get(ctx context.Context, id int64) (*Entry, error) {
-	list, err := n.entries(ctx, columns+" WHERE e.id = ?", id)
+	list, err := n.entries(ctx, columns+" FROM entry e WHERE e.id = ?", id)
 	if err != nil {
 		return nil, err
 	}

@@ -3,7 +3,6 @@ package notebook
 import (
 	"context"
 	"math"
-	"strings"
 	"time"
 )
 
@@ -63,10 +62,16 @@ type reading struct {
 }
 
 func (n *Notebook) past(ctx context.Context, label string, c Choice) ([]reading, error) {
-	where, args := Filter{Since: c.Since, Until: c.Until}.where()
-	where = strings.Replace(where, " WHERE ", " AND ", 1)
+	since, until := int64(math.MinInt64), int64(math.MaxInt64)
+	if !c.Since.IsZero() {
+		since = c.Since.UnixMicro()
+	}
+	if !c.Until.IsZero() {
+		until = c.Until.UnixMicro()
+	}
 	rows, err := n.db.QueryContext(ctx, `SELECT e.id, e.at_us, e.basis, p.freq_hz, p.quantity, p.unit, p.value, p.u, coalesce(p.low, -9e999), coalesce(p.high, 9e999) FROM entry e JOIN point p ON p.entry = e.id
-		WHERE e.label = ? AND p.trusted AND p.value IS NOT NULL AND p.u IS NOT NULL`+where+` ORDER BY e.at_us, e.id, p.n`, append([]any{label}, args...)...)
+		WHERE e.label = ? AND e.at_us >= ? AND e.at_us < ? AND p.trusted AND p.value IS NOT NULL AND p.u IS NOT NULL
+		ORDER BY e.at_us, e.id, p.n`, label, since, until)
 	if err != nil {
 		return nil, err
 	}

@@ -140,7 +140,7 @@ func killed(t *testing.T, rounds int) {
 		if round%40 == 39 { // now and then the first moments of a file are hit
 			file, all = filepath.Join(t.TempDir(), fmt.Sprintf("notebook%d.db", round)), nil
 		}
-		all = append(all, kill(t, file, mode, time.Duration(5+random.IntN(150))*time.Millisecond)...)
+		all = append(all, kill(t, file, mode, time.Duration(5+random.IntN(100))*time.Millisecond)...)
 		n, err := Open(ctx, file)
 		if err != nil {
 			t.Fatalf("round %d, %s: %v", round, mode, err)

@@ -23,9 +23,8 @@ func (x Excess) where() (string, []any, error) {
 		return "", nil, fmt.Errorf("notebook: nothing says what is too much: set an age, or how many to keep")
 	}
 	f := Filter{Kind: x.Kind, Label: x.Label}
-	where, args := f.where()
-	keep := fmt.Sprintf("SELECT e.id FROM entry e%s ORDER BY e.at_us DESC, e.id DESC LIMIT -1 OFFSET %d", where, max(0, x.Keep))
-	where = "e.id IN (" + keep + ")"
+	from, args := f.from()
+	where := fmt.Sprintf("e.id IN (SELECT e.id%s ORDER BY e.at_us DESC, e.id DESC LIMIT -1 OFFSET %d)", from, max(0, x.Keep))
 	if !x.Before.IsZero() {
 		where, args = where+" AND e.at_us < ?", append(args, x.Before.UnixMicro())
 	}

@@ -1,0 +1,151 @@
+package notebook
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+)
+
+// past makes points, a second apart times x, that rest on the same or on different
+// calibrations.
+func past(x, y, u []float64, same bool) []PastPoint {
+	var points []PastPoint
+	for i := range x {
+		p := PastPoint{Time: noon.Add(time.Duration(x[i] * float64(time.Second))), Value: y[i], U: u[i]}
+		if !same {
+			p.basis = fmt.Sprint(i)
+		}
+		points = append(points, p)
+	}
+	return points
+}
+
+// about checks a number to so many decimals, half a unit of which is how it is
+// published.
+func about(t *testing.T, what string, got, want float64, decimals int) {
+	t.Helper()
+	if !(math.Abs(got-want) <= 0.5*math.Pow(10, -float64(decimals))*(1+1e-9)) {
+		t.Errorf("%s: %g, want %g", what, got, want)
+	}
+}
+
+// The examples of weighted straight lines in ISO/TS 28037:2010, 6.3 (equal weights)
+// and 6.4 (unequal ones), from memory.
+func TestTrendOfPublishedLines(t *testing.T) {
+	x := []float64{1, 2, 3, 4, 5, 6}
+	equal := trend(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false))
+	about(t, "slope", equal.Slope, 1.757, 3)
+	about(t, "intercept", equal.Mean-equal.Slope*equal.Middle.Sub(noon).Seconds(), 1.867, 3)
+	about(t, "u(slope)", equal.U, 0.120, 3)
+	about(t, "chi-square", equal.Scatter*4, 1.665, 3)
+
+	unequal := trend(past(x, []float64{3.2, 4.3, 7.6, 8.6, 11.7, 12.8}, []float64{0.5, 0.5, 0.5, 1, 1, 1}, false))
+	about(t, "slope", unequal.Slope, 2.057, 3)
+	about(t, "intercept", unequal.Mean-unequal.Slope*unequal.Middle.Sub(noon).Seconds(), 0.885, 3)
+	about(t, "u(slope)", unequal.U/math.Sqrt(unequal.Scatter), 0.178, 3) // ours is that from the scatter, which is larger here
+	about(t, "chi-square", unequal.Scatter*4, 4.131, 3)
+}
+
+func TestTrendNeedsThreeTimes(t *testing.T) {
+	for _, points := range [][]PastPoint{
+		nil, past([]float64{1, 2}, []float64{1, 2}, []float64{1, 1}, true), past([]float64{1, 1, 1}, []float64{1, 2, 3}, []float64{1, 1, 1}, true),
+		past([]float64{1, 2, 3}, []float64{1, 2, 3}, []float64{1, 1, 0}, true), past([]float64{1, 2, 3}, []float64{1, 2, 3}, []float64{1, math.Inf(1), math.NaN()}, true),
+	} {
+		if got := trend(points); got != nil {
+			t.Errorf("%v: %+v", points, got)
+		}
+	}
+}
+
+// What readings share by resting on one calibration cannot feign a trend, so that
+// their scatter counts: here it is a hundredth of their uncertainties.
+func TestTrendWithinOneCalibration(t *testing.T) {
+	x, y, u := []float64{0, 1, 2, 3, 4, 5}, []float64{100, 100.01, 100.02, 100.03, 100.04, 100.051}, []float64{1, 1, 1, 1, 1, 1}
+	if got := trend(past(x, y, u, true)); got.Significance() != Sure || got.Freedom != 4 {
+		t.Errorf("one calibration: %+v", got)
+	}
+	if got := trend(past(x, y, u, false)); got.Significance() != NotSeen || !math.IsInf(got.Freedom, 1) {
+		t.Errorf("several: %+v", got)
+	}
+	// Readings that scatter more than they should are told from a trend, too.
+	if got := trend(past(x, []float64{90, 112, 95, 107, 99, 110}, u, false)); got.Significance() != NotSeen || got.Freedom != 4 {
+		t.Errorf("scattered: %+v, %s", got, got.Significance())
+	}
+}
+
+// A part that does not change is said to change sometimes: as often as the words
+// allow. 2000 histories of eight readings; the bounds are 4 standard deviations of a
+// binomial count.
+func TestTrendFalseAlarms(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 4))
+	for _, same := range []bool{true, false} {
+		const histories = 2000
+		alarms := 0
+		for range histories {
+			x, y, u := make([]float64, 8), make([]float64, 8), make([]float64, 8)
+			for i := range x {
+				x[i], u[i] = random.Float64()*1e6, 1+random.Float64()
+				y[i] = 5 + u[i]*random.NormFloat64()
+			}
+			if trend(past(x, y, u, same)).Significance() != NotSeen {
+				alarms++
+			}
+		}
+		// Taking the larger of two uncertainties makes alarms rarer, never more frequent.
+		most := 0.05*histories + 4*math.Sqrt(0.05*0.95*histories)
+		if float64(alarms) > most || alarms == 0 {
+			t.Errorf("same calibration %v: %d alarms of %d", same, alarms, histories)
+		}
+	}
+}
+
+func TestHistory(t *testing.T) {
+	ctx := context.Background()
+	n := fresh(t)
+	for i := range 6 {
+		add(t, n, capacitor(i, "C12", 1e-7*(1+1e-3*float64(i)), 1e-10))
+	}
+	add(t, n, capacitor(9, "C13", 2e-7, 1e-10))
+	for i, json := range []string{
+		`{"frequency_nominal_hz": 10000, "state": "ok", "trusted": true, "dominant": "resistor", "series": {"r_ohm": {"value": 3, "u": 1, "low": 1, "high": 5}}}`,
+		`{"frequency_nominal_hz": 1000.5, "state": "ok", "trusted": true, "dominant": "capacitor", "series": {"c_f": {"value": 1.006e-7, "u": 1e-10, "low": null, "high": 1}}}`,
+		`{"frequency_nominal_hz": 1000, "state": "ok", "trusted": false, "dominant": "capacitor", "series": {"c_f": null}}`,
+		`{"frequency_nominal_hz": 1000, "state": "open", "trusted": true, "dominant": null}`,
+	} {
+		e := result(20+i, `{"schema": "wheatear.measure/1", "readings": [`+json+`]}`)
+		e.Label = "C12"
+		add(t, n, e)
+	}
+	p, err := n.History(ctx, "C12", Choice{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(p.Points) != 7 || p.FreqHz != 1000 || p.Quantity != "C" || p.Unit != "F" || p.Others != 1 || p.Trend == nil {
+		t.Errorf("%+v", p)
+	}
+	if last := p.Points[6]; last.Value != 1.006e-7 || last.ID != 9 || !math.IsInf(last.Low, -1) || last.High != 1 {
+		t.Errorf("last: %+v", last)
+	}
+	for name, tc := range map[string]struct {
+		label  string
+		choice Choice
+		points int
+		what   string
+	}{
+		"at a frequency":       {"C12", Choice{FreqHz: 10e3}, 1, "R"},
+		"a quantity":           {"C12", Choice{Quantity: "R"}, 1, "R"},
+		"none at that":         {"C12", Choice{FreqHz: 5000}, 0, ""},
+		"a stretch of time":    {"C12", Choice{Since: noon.Add(2 * time.Minute), Until: noon.Add(4 * time.Minute)}, 2, "C"},
+		"nobody":               {"C99", Choice{}, 0, ""},
+		"no pattern":           {"C1*", Choice{}, 0, ""},
+		"the label of another": {"C13", Choice{}, 1, "C"},
+	} {
+		p, err := n.History(ctx, tc.label, tc.choice)
+		if err != nil || len(p.Points) != tc.points || p.Quantity != tc.what {
+			t.Errorf("%s: %+v, %v", name, p, err)
+		}
+	}
+}
