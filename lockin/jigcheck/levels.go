@@ -216,6 +216,11 @@ func (x *exam) whose(rungs []rung, d distorted) string {
 		if math.Abs(o-d.ratio) < widths*math.Hypot(u, d.u)+0.05*d.ratio {
 			return "; both inputs hear it alike, so it is played: the output or its amplifier, or the load"
 		}
+		// Inputs that bend alike do so each by its own level.
+		own := d.ratio * sq(g.heard[other]/d.heard)
+		if d.order == 3 && math.Abs(o-own) < widths*u+0.05*own {
+			return "; each input bends it by its own level, both alike"
+		}
 		return fmt.Sprintf("; the other input hears %.1f dB, so it arises in input %d", decibels(math.Max(o, u)), d.ch+1)
 	}
 	return ""

@@ -65,6 +65,8 @@ func TestLevels(t *testing.T) {
 				}
 				return h, 0
 			}},
+		{name: "cubic inputs", codes: []lockin.Code{Distortion}, value: -60, unit: "dB", say: "each input bends it by its own level, both alike",
+			hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 1e-3 * h * h * h }},
 		{name: "source", codes: []lockin.Code{Distortion}, value: -60, unit: "dB", say: "both inputs hear it alike",
 			hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 1e-3 * h }},
 		{name: "good enough", hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 0.9e-4 * h }},

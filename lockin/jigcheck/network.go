@@ -99,6 +99,9 @@ func (x *exam) residualsAt(f float64) residuals {
 	open, openU, nOpen := x.over(Open, f, true)
 	short, shortU, nShort := x.over(Short, f, false)
 	s.hasOpen, s.hasShort = nOpen > 0, nShort > 0
+	if !s.hasOpen && partLoadedBy(x.Jig.Channels) >= 0 && x.twoLoads(&s) {
+		return s
+	}
 	for range 4 {
 		if s.hasOpen {
 			s.open, s.openU = open/s.r, openU/cmplx.Abs(s.r)

@@ -94,6 +94,33 @@ func TestReferenceOrLoading(t *testing.T) {
 	}
 }
 
+// Two known resistors tell the input across the part where there is no open, within what
+// their tolerances leave.
+func TestTwoLoads(t *testing.T) {
+	for ohm, named := range map[float64]bool{20e3: true, 400e3: false} {
+		d := newDesk()
+		d.inputOhm[1] = ohm
+		var list []Recording
+		for _, rec := range d.all() {
+			if rec.Step != Open {
+				list = append(list, rec)
+			}
+		}
+		more := d.record(Load, 10000)
+		l := *list[0].Load
+		l.Ohm = 10000
+		more.Load = &l
+		r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: append(list, more)})
+		if r.Has(Loading) != named || r.Has(WrongRef) {
+			t.Errorf("%g: %+v", ohm, r.Faults)
+		}
+		f := r.Figure("inputs", "resistance of input 2", 2)
+		if f == nil || !(f.Value.Low < ohm && ohm < f.Value.High) {
+			t.Errorf("%g: %+v", ohm, f)
+		}
+	}
+}
+
 // In the wiring with part the input across the part shows in the open; what the jig file
 // states of it is no fault.
 func TestPartInput(t *testing.T) {

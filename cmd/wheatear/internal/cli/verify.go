@@ -85,7 +85,9 @@ or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 [{"topic", "name", "channel", "frequency_hz", "played_dbfs", "value", "u", "low", "high",
 "unit", "readings"}], "steps": [{"step", "recordings", "usable", "tells"}],
 "allan": [{"tau_s", "deviation", "low", "high"}], "notes": [...], "findings":
-[...]}. low and high are the 95 % interval.`,
+[...]}. low and high are the 95 % interval. With --full-scale: {"schema":
+"wheatear.fullscale/1", "jig", "file", "full_scale_v": [V, V], "level":
+{"part_v_rms", "part_a_rms"}}.`,
 		Example: `  wheatear verify --jig bench.toml --load 1k/0.1% --load 100/0.1% \
       --check 2k2/0.1% --reference 10k/0.1%
   wheatear verify --jig bench.toml --at 1k --recording joined=both.wav \
@@ -109,6 +111,8 @@ or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 	flags.Var(&f.level, "level", "level of the highest peak, such as -20dBFS\n(default that of the jig file)")
 	flags.StringVar(&f.out, "out", "", "`FILE` for what was found out about the jig\n(default beside the jig file)")
 	flags.BoolVar(&f.lookOnly, "look-only", false, "write no such file")
+	flags.BoolVar(&f.fullScale, "full-scale", false, "instead: read a voltmeter and write full_scale")
+	flags.StringVar(&f.volts, "volts", "", "with --full-scale: the `VOLTS` rms that were read")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }
@@ -120,6 +124,9 @@ func (a *app) verify(f verifyFlags) error {
 	v, err := a.newVerification(f)
 	if err != nil {
 		return err
+	}
+	if f.fullScale {
+		return a.fullScale(v)
 	}
 	if len(f.recordings) > 0 {
 		err = a.verifyRecordings(v)
@@ -149,6 +156,10 @@ func (f *verifyFlags) checkFlags() error {
 		return usagef("--minutes %g: 0 to 1440", f.minutes)
 	case !(f.longS >= 1 && f.longS <= 600):
 		return usagef("--seconds %g: 1 to 600", f.longS)
+	case f.volts != "" && !f.fullScale:
+		return usagef("--volts is what a meter read for --full-scale")
+	case f.fullScale && len(f.recordings) > 0:
+		return usagef("--full-scale plays a tone for a meter; it takes no recordings")
 	case len(f.recordings) > 0 && (f.keep != "" || f.level.level != nil):
 		return usagef("--keep and --level are for playing and recording, but there are recordings already")
 	}

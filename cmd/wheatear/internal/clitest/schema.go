@@ -83,6 +83,7 @@ var schemas = map[string]schema{
 		"kind": maybeStr, "confidence": maybeStr, "reasons": list{text}, "readings": list{readingSchema},
 		"harmonics": list{list{schema{"order": numeric, "relative": numeric, "u": numeric}}}, "findings": list{findingSchema},
 	},
+	"wheatear.verify/1": verifySchema, "wheatear.fullscale/1": fullScaleSchema,
 	"wheatear.parts/1":            partsSchema,
 	"wheatear.notebook.list/1":    {"schema": text, "file": text, "total": numeric, "entries": list{entrySchema}},
 	"wheatear.notebook.show/1":    shownSchema,

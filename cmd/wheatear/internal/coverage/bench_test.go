@@ -64,9 +64,6 @@ func drawBench(n int) (*drawnBench, error) {
 	r := rand.New(rand.NewPCG(uint64(n), 0x6a6967))
 	b := &drawnBench{rng: r, regime: regimes[n%len(regimes)], repeats: pick(r, 1, 1, 1, 3)}
 	wiring := pick(r, [2]string{"total", "part"}, [2]string{"total", "reference"}, [2]string{"part", "-reference"}, [2]string{"part", "reference"})
-	if b.regime == withoutLoad && wiring[1] == "reference" {
-		wiring = [2]string{"part", "total"} // inputs to ground load a pair of differences otherwise than across what it carries
-	}
 	ref := between(r, 50, 20e3)
 	switch b.regime {
 	case lowOhms:
@@ -101,7 +98,7 @@ reference_tolerance = "%g%%"
 reference_capacitance = "0.5p"
 mains = %d
 `, wiring[0], wiring[1], ref, pick(b.rng, 0.1, 1), pick(b.rng, 50, 60))
-	if b.regime == withoutLoad {
+	if b.regime == withoutLoad || b.rng.IntN(2) == 0 {
 		text += fmt.Sprintf("input_resistance = \"%g\"\ninput_capacitance = \"%gp\"\n", round3(between(b.rng, 5e4, 1e6)), round3(between(b.rng, 60, 250)))
 	}
 	b.file, err = fixture.ParseJig("drawn", []byte(text))
@@ -131,7 +128,7 @@ func (b *drawnBench) drawJig(wiring [2]string) {
 		ReferenceOhm:   declared.ReferenceOhm * (1 + within(r, declared.ReferenceTolerance)),
 		ReferenceFarad: math.Max(0, declared.ReferenceFarad[0]*(1+0.5*r.NormFloat64())),
 		SourceOhm:      between(r, 10, 100),
-		LeadOhm:        between(r, 0.02, 0.3), LeadHenry: between(r, 1e-7, 1e-6), FixtureFarad: between(r, 2e-12, 2e-11),
+		LeadOhm:        0.01 + 0.2*math.Abs(r.NormFloat64()), LeadHenry: 5e-8 + 1e-6*math.Abs(r.NormFloat64()), FixtureFarad: 1e-12 + 20e-12*math.Abs(r.NormFloat64()),
 		ContactOhm: 5e-3,
 	}
 	if declared.Channels.Virtual() {
