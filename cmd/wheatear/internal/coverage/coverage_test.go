@@ -178,7 +178,7 @@ func (t *tally) chance() float64 {
 	return math.Min(b.CDF(k), 1-b.CDF(k-1))
 }
 
-// rare is the chance below which a count is not put down to luck: some sixty counts
+// rare is the chance below which a count is not put down to luck: some eighty counts
 // are looked at.
 const rare = 1e-4
 
@@ -196,7 +196,8 @@ func TestCoverage(t *testing.T) {
 	}
 }
 
-// TestSoakCoverage does so with a thousand.
+// TestSoakCoverage does so with a thousand, and in every regime by itself, so that
+// none hides too few behind too many of another.
 func TestSoakCoverage(t *testing.T) {
 	if !*soak {
 		t.Skip("takes minutes; -soak")
@@ -211,7 +212,11 @@ func TestSoakCoverage(t *testing.T) {
 			t.Errorf("%s: %.1f %% of the intervals hold the truth", f, 100*share)
 		}
 		for _, r := range regimes {
-			if a := c.counts[r][f]; a.chance() < rare {
+			a := c.counts[r][f]
+			if r == withoutLoad && a.share() > 0.95 {
+				continue // crosstalk a quarter turn off is declared and cannot be simulated
+			}
+			if a.chance() < rare {
 				t.Errorf("%s, %s: %d of %d intervals hold the truth", r, f, a.holding, a.of)
 			}
 		}
