@@ -66,6 +66,13 @@ func startPairs(n int, low, high float64) rational {
 	return r
 }
 
+// startMixed is real poles, beyond the band too, and one pair for a resonance at w.
+func startMixed(n int, low, high, w float64) rational {
+	r := startReal(n-2, low/3, 3*high)
+	r.poles = append(r.poles, complex(-w/5, w))
+	return r
+}
+
 // spread returns the i-th of n values equally spaced on a logarithmic axis.
 func spread(i, n int, low, high float64) float64 {
 	if n == 1 {
