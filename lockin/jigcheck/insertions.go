@@ -27,25 +27,8 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 	var values []float64
 	noise := 0.0
 	for _, r := range x.of(step) {
-		sum, weight := 0.0, 0.0
-		for _, f := range x.freqs {
-			p, ok := x.pair(r, f)
-			if !ok {
-				continue
-			}
-			// The reference as the file has it: its tolerance does not matter to a spread.
-			ref := complex(x.Jig.ReferenceOhm, 0)
-			num, den, uNum, per := p.p, p.q, p.uP, ref
-			if step == Open {
-				num, den, uNum, per = p.q, p.p, p.uQ, 1/ref
-			}
-			u := uNum / math.Max(absC(den), 1e-300) * absC(per) * scale(f)
-			if u > 0 && absC(den) > 10*math.Max(p.uP, p.uQ) {
-				sum, weight = sum+value(f, num/den*per)/sq(u), weight+1/sq(u)
-			}
-		}
-		if weight > 0 {
-			values, noise = append(values, sum/weight), noise+1/weight
+		if v, u, ok := x.oneInsertion(r, step, value, scale); ok {
+			values, noise = append(values, v), noise+u*u
 		}
 	}
 	n := len(values)
@@ -67,6 +50,35 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 			Detail: fmt.Sprintf("%s spreads by %s (k = 1) over %d insertions (95 %%: %s to %s)", topic, si(q.Value, unit), n, si(q.Low, unit), si(q.High, unit)),
 			Advice: advice})
 	}
+}
+
+// oneInsertion is the value of one recording, averaged over its tones by their noise. The
+// drift of the inputs is the same at all of them and does not average out. The reference
+// is as the file has it: its tolerance does not matter to a spread.
+func (x *exam) oneInsertion(r *Recording, step Step, value func(f float64, z complex128) float64, scale func(f float64) float64) (mean, u float64, ok bool) {
+	weight, drift := 0.0, 0.0
+	for _, f := range x.freqs {
+		p, heard := x.pair(r, f)
+		per := x.Jig.ReferenceOhm
+		if step == Open {
+			p, per = p.swapped(), 1/per
+		}
+		den := absC(p.q)
+		if !heard || den <= 10*math.Max(p.uP, p.uQ) {
+			continue
+		}
+		unit := per * scale(f) / den
+		own := math.Sqrt(math.Max(0, p.uP*p.uP-p.driftP*p.driftP)) * unit
+		if own <= 0 {
+			continue
+		}
+		w := 1 / (own * own)
+		mean, weight, drift = mean+w*value(f, p.p/p.q*complex(per, 0)), weight+w, drift+w*p.driftP*unit
+	}
+	if weight == 0 {
+		return 0, 0, false
+	}
+	return mean / weight, math.Hypot(1/math.Sqrt(weight), drift/weight), true
 }
 
 // beyondNoise is a standard deviation less that of the noise, with the 95 % interval of

@@ -21,11 +21,13 @@ type residuals struct {
 	hasShort bool
 }
 
-// ratio is P and Q of a recording with their standard uncertainties, each axis: its
-// own, and what all recordings share because the inputs are known no better.
+// ratio is P and Q of a recording with their standard uncertainties, each axis: noise and
+// drift, the drift alone (which all tones of a record share), and what all recordings
+// share because the inputs are known no better.
 type ratio struct {
 	p, q             complex128
 	uP, uQ           float64
+	driftP, driftQ   float64
 	sharedP, sharedQ float64
 }
 
@@ -41,11 +43,18 @@ func (x *exam) pair(r *Recording, f float64) (ratio, bool) {
 	p1, q1 := x.Jig.Channels.Inverse(1, 0)
 	p2, q2 := x.Jig.Channels.Inverse(0, 1)
 	// A gain that moves takes the second voltage with it.
-	u[1] = math.Hypot(u[1], x.drift*cmplx.Abs(v[1]))
+	drift := x.drift * cmplx.Abs(v[1])
+	u[1] = math.Hypot(u[1], drift)
 	s := [2]float64{in.crossU[0] * cmplx.Abs(v[1]), math.Hypot(in.crossU[1]*cmplx.Abs(v[0]), in.gainU*cmplx.Abs(v[1]))}
 	return ratio{p: p, q: q,
 		uP: math.Hypot(cmplx.Abs(p1)*u[0], cmplx.Abs(p2)*u[1]), uQ: math.Hypot(cmplx.Abs(q1)*u[0], cmplx.Abs(q2)*u[1]),
+		driftP: cmplx.Abs(p2) * drift, driftQ: cmplx.Abs(q2) * drift,
 		sharedP: math.Hypot(cmplx.Abs(p1)*s[0], cmplx.Abs(p2)*s[1]), sharedQ: math.Hypot(cmplx.Abs(q1)*s[0], cmplx.Abs(q2)*s[1])}, true
+}
+
+// swapped has P and Q exchanged.
+func (p ratio) swapped() ratio {
+	return ratio{p.q, p.p, p.uQ, p.uP, p.driftQ, p.driftP, p.sharedQ, p.sharedP}
 }
 
 // over is numerator/denominator averaged over the recordings of a step.
@@ -57,7 +66,7 @@ func (x *exam) over(step Step, f float64, inverse bool) (mean complex128, u floa
 			continue
 		}
 		if inverse {
-			p = ratio{p.q, p.p, p.uQ, p.uP, p.sharedQ, p.sharedP}
+			p = p.swapped()
 		}
 		den := cmplx.Abs(p.q)
 		if den < 10*math.Hypot(p.uQ, p.sharedQ) {
