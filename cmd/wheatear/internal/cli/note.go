@@ -25,9 +25,9 @@ type result struct {
 	files       []string             // recordings
 }
 
-// patience is how long the notebook may keep a command from ending. Adding takes a
-// few milliseconds, and another process that writes is waited for two seconds.
-const patience = 5 * time.Second
+// notebookPatience is how long the notebook may keep a command from ending. Adding takes
+// a few milliseconds, and another process that writes is waited for two seconds.
+const notebookPatience = 5 * time.Second
 
 // enter writes a result into the notebook; write is what prints its JSON. Every
 // command that makes a result calls it once it has shown it. Whatever is wrong with
@@ -51,23 +51,24 @@ func (a *app) enter(r result, write func(w io.Writer) error) {
 	}
 }
 
-// enterInto waits no longer than patience, not even for a disk that does not answer.
+// enterInto waits no longer than the patience of the run, not even for a disk that does
+// not answer.
 func (a *app) enterInto(file string, r result, write func(w io.Writer) error) error {
 	e, err := a.entry(r, write)
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), patience)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), a.patience)
 	defer cancel()
 	done := make(chan error, 1)
-	go func() { done <- addTo(ctx, file, e) }()
+	go func() { done <- a.addTo(ctx, file, e) }()
 	select {
 	case err = <-done:
-	case <-time.After(patience + time.Second/2):
+	case <-time.After(a.patience + a.patience/10):
 		err = context.DeadlineExceeded
 	}
 	if errors.Is(err, context.DeadlineExceeded) {
-		err = &notebook.Error{File: file, Err: errors.New("its disk did not answer in time; name a file on another with " + notebook.Env)}
+		err = &notebook.Error{File: file, Err: errors.New("its disk did not answer in time: name a file on another with " + notebook.Env)}
 	}
 	return err
 }

@@ -12,6 +12,7 @@ import (
 
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
 )
@@ -28,6 +29,7 @@ func newApp(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *app
 	return &app{
 		ctx: ctx, in: stdin, stdout: stdout, out: bufio.NewWriter(stdout), talk: stderr, now: time.Now,
 		progress: progress{out: stderr, on: isTerminal(stderr)}, openCard: live.Open, listCards: portaudio.List,
+		addTo: addTo, patience: notebookPatience,
 	}
 }
 
@@ -71,6 +73,8 @@ type app struct {
 
 	openCard  func(context.Context, live.Options) (*live.Session, error) // a card
 	listCards func(context.Context, portaudio.Options) ([]portaudio.Device, error)
+	addTo     func(ctx context.Context, file string, e *notebook.Entry) error // writes into a notebook
+	patience  time.Duration                                                   // with the notebook
 }
 
 // say writes a sentence of talk.

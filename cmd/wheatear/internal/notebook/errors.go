@@ -18,6 +18,8 @@ var (
 	ErrLocked   = errors.New("another program holds it locked")
 	ErrReadOnly = errors.New("it may not be written to")
 	ErrDamaged  = errors.New("the file is damaged or no notebook")
+	ErrNoFile   = errors.New("it is no ordinary file")
+	ErrDisk     = errors.New("the disk cannot be used")
 	ErrNewer    = errors.New("a newer version of wheatear wrote it")
 	ErrUnknown  = errors.New("there is no such entry")
 )
@@ -27,7 +29,9 @@ var advice = map[error]string{
 	ErrFull:     "make room, or name another file with WHEATEAR_NOTEBOOK",
 	ErrLocked:   "try again when that has ended",
 	ErrReadOnly: "change the rights of file and folder, or name another file with WHEATEAR_NOTEBOOK",
-	ErrDamaged:  "move it elsewhere, and a new one is begun; a copy or an export of it can be imported",
+	ErrDamaged:  "move it elsewhere, and a new one is begun; an export can be imported into that",
+	ErrNoFile:   "name another file with WHEATEAR_NOTEBOOK",
+	ErrDisk:     "see what is wrong with it, or name another file with WHEATEAR_NOTEBOOK",
 	ErrNewer:    "use that version, or name another file with WHEATEAR_NOTEBOOK",
 }
 
@@ -45,6 +49,10 @@ func (e *Error) Error() string {
 			return text + "; " + what
 		}
 	}
+	var path *fs.PathError
+	if errors.As(e.Err, &path) && !errors.Is(path, fs.ErrNotExist) {
+		text += "; name another file with " + Env
+	}
 	return text
 }
 
@@ -54,6 +62,7 @@ func (e *Error) Unwrap() error { return e.Err }
 // causes says which trouble the codes of SQLite stand for.
 var causes = map[int]error{
 	lib.SQLITE_FULL: ErrFull, lib.SQLITE_BUSY: ErrLocked, lib.SQLITE_LOCKED: ErrLocked, lib.SQLITE_READONLY: ErrReadOnly, lib.SQLITE_PERM: ErrReadOnly,
+	lib.SQLITE_IOERR: ErrDisk, lib.SQLITE_CANTOPEN: ErrDisk, lib.SQLITE_IOERR_SHMSIZE: ErrFull,
 	lib.SQLITE_CORRUPT: ErrDamaged, lib.SQLITE_NOTADB: ErrDamaged, lib.SQLITE_FORMAT: ErrDamaged,
 }
 
@@ -74,7 +83,11 @@ func explain(file string, err error) error {
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return &Error{file, ErrReadOnly}
 	case errors.As(err, &code):
-		if cause := causes[code.Code()&0xff]; cause != nil {
+		cause := causes[code.Code()] // the lowest eight bits alone are the kind of trouble
+		if cause == nil {
+			cause = causes[code.Code()&0xff]
+		}
+		if cause != nil {
 			doing, _ := strings.CutSuffix(err.Error(), code.Error()) // what has been said of where it happened
 			return &Error{file, fmt.Errorf("%s%w", doing, cause)}
 		}

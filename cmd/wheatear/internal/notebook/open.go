@@ -95,7 +95,7 @@ func ordinary(file string) error {
 		return nil
 	}
 	if err == nil && !info.Mode().IsRegular() {
-		err = fmt.Errorf("it is no ordinary file: %w", ErrDamaged)
+		err = ErrNoFile
 	}
 	return err
 }
