@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"lockin/incircuit":           {"lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/circuit"},
 	"lockin/touchstone":          {},
 	"lockin/jigcheck":            {"lockin", "lockin/uncertain", "lockin/fixture"},
+	"lockin/predict":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/fixture"},
 	"audio":                      {},
 	"audio/wave":                 {"audio"},
 	"audio/virtual":              {"audio"},
