@@ -127,9 +127,23 @@ func (an *analyzer) lineByNeighbours(baseHz float64, order int, t *ToneFit) (amp
 			sum += p * p
 			count++
 		}
-		amplitude[ch] = math.Sqrt(math.Max(sum/math.Max(count, 1)-noise, noise/2))
+		power := math.Max(sum/math.Max(count, 1)-noise, noise/2)
+		amplitude[ch] = math.Sqrt(math.Max(power, an.oddPower(baseHz, order, ch, noise)))
 	}
 	return amplitude, seen
+}
+
+// oddPower returns the power that an odd multiple may have by the odd ones two below and
+// two above, on the straight line between their logarithms: rectifiers and saturated
+// iron make odd multiples, and the even ones beside may be absent. 0 for even ones.
+func (an *analyzer) oddPower(baseHz float64, order, ch int, noise float64) float64 {
+	if order < 3 || order%2 == 0 {
+		return 0
+	}
+	power := func(k int) float64 {
+		return math.Max(0, sq(an.lineAmplitude(float64(k)*baseHz, k, ch))-noise)
+	}
+	return math.Sqrt(power(order-2) * power(order+2))
 }
 
 // lineAmplitude returns a mains line as fitted, or what the residual has there.
