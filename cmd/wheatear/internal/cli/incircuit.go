@@ -136,7 +136,7 @@ func (f *incircuitFlags) check() error {
 	if err != nil {
 		return usagef("--expect: %s", plain(err))
 	}
-	f.marking = readings[0]
+	f.marking = parts.Likeliest(readings, f.expect)
 	f.question.Nominal = f.marking.Value
 	f.question.Kind = map[parts.Unit]impedance.Kind{parts.Ohm: impedance.Resistor, parts.Farad: impedance.Capacitor, parts.Henry: impedance.Inductor}[f.marking.Unit]
 	if f.question.Families, err = incircuit.ParseFamilies(f.surroundings); err != nil {

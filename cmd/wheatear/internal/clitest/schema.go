@@ -77,6 +77,11 @@ var schemas = map[string]schema{
 		"health":     list{schema{"what": text, "value": maybe, "u": maybe, "outcome": text, "basis": text}},
 		"readings":   list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.plan/1": {
+		"schema": text, "part": text, "jig": text, "wanted": maybe,
+		"choices": list{schema{"reference_ohm": numeric, "frequency_hz": numeric, "seconds": numeric, "half_width": maybe, "reached": boolean,
+			"circuit": text, "limits": list{sourceSchema}, "warnings": list{text}, "level": schema{"part_v_rms": maybe, "part_a_rms": maybe}}},
+	},
 	"wheatear.level/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,
 		"law": maybeStr, "change": maybe, "change_u": maybe, "onset": schema{"part_v_rms": maybe, "part_a_rms": maybe},

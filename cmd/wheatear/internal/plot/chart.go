@@ -51,6 +51,7 @@ const (
 	Dashed              // likewise, broken
 	Bars                // columns standing on zero
 	Area                // a band alone
+	Guide               // a thin line behind everything, with a text at its end
 )
 
 // Series is a list of points; X and Y have the same length. Points that are not
@@ -60,6 +61,7 @@ type Series struct {
 	X     []float64
 	Y     []uncertain.Quantity
 	Style Style
+	Text  string // at the end of a Guide
 }
 
 // Exactly makes quantities of plain numbers, for series without intervals.
@@ -75,6 +77,7 @@ var (
 	fitLine    = draw.LineStyle{Color: sienna, Width: vg.Points(1.2)}
 	dashedLine = draw.LineStyle{Color: sienna, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}
 	barLine    = draw.LineStyle{Color: slate, Width: vg.Points(0.8)}
+	guideLine  = draw.LineStyle{Color: grey, Width: vg.Points(0.4)}
 	levelLine  = draw.LineStyle{Color: grey, Width: vg.Points(0.8), Dashes: []vg.Length{vg.Points(2), vg.Points(2)}}
 )
 

@@ -58,6 +58,8 @@ func (s Series) draw(c *draw.Canvas, p panel) {
 	case Bars:
 		s.bars(c, p)
 	case Area:
+	case Guide:
+		s.guide(c, p)
 	default:
 		s.lines(c, p)
 	}
@@ -86,6 +88,23 @@ func (s Series) lines(c *draw.Canvas, p panel) {
 		}
 		c.StrokeLines(s.line(), c.ClipLinesXY(line)...)
 	}
+}
+
+// guide is a straight line, with its text where it leaves the picture.
+func (s Series) guide(c *draw.Canvas, p panel) {
+	n := len(s.X) - 1
+	from, to := p.place(c, s.X[0], s.Y[0].Value), p.place(c, s.X[n], s.Y[n].Value)
+	lines := c.ClipLinesXY([]vg.Point{from, to})
+	c.StrokeLines(guideLine, lines...)
+	if len(lines) == 0 {
+		return
+	}
+	end := lines[len(lines)-1][len(lines[len(lines)-1])-1]
+	sty := aligned(style(vg.Points(7.5), grey), draw.XRight, draw.YBottom)
+	if end.Y > c.Max.Y-9 { // it leaves through the top
+		sty.YAlign = draw.YTop
+	}
+	c.FillText(sty, vg.Point{X: end.X - 3, Y: end.Y}, s.Text)
 }
 
 // dots marks the points, with a bar for each interval.

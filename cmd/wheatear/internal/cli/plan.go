@@ -1,0 +1,183 @@
+package cli
+
+import (
+	"errors"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/predict"
+)
+
+// planFlags is what the command plan can be told.
+type planFlags struct {
+	jig       string
+	expect    string
+	want      share
+	drawer    string
+	at        frequencies
+	load      string
+	noise     level
+	inCircuit bool
+	chart     string
+	json      bool
+}
+
+func newPlan(a *app) *cobra.Command {
+	f := planFlags{}
+	cmd := &cobra.Command{
+		Use:   "plan --jig FILE --expect PART",
+		Short: "Tell before measuring what to set, and what it will come to",
+		Long: `Plan tells, for a part and a jig, which frequency, reference resistor, level and
+length of record to use, how far the part will then be known, and what limits it.
+It computes what a reading would compute, from the signals that the part is
+expected to give: there is no second set of rules.
+
+--drawer lists the resistors that could be the reference; --want says how well
+the part is to be known, and the record becomes as long as that takes. The
+frequencies are those that component standards and the trade mean for the part;
+--at names others. The noise of the card is that of the last verify, else -96
+dBFS over the whole band is assumed; --noise says otherwise.
+
+--chart draws how far an impedance can be read over frequency, to 0.1 %, 1 % and
+10 %, with each reference, lines of constant C and L, and the part in it.
+
+JSON: {"schema": "wheatear.plan/1", "part", "jig", "wanted", "choices":
+[{"reference_ohm", "frequency_hz", "seconds", "half_width", "reached", "circuit",
+"limits": [{"source", "u", "share"}], "warnings": [...], "level": {...}}]}, the best
+choice first; half_width is relative, of the 95 % interval.`,
+		Example: `  wheatear plan --jig bench.toml --expect 4700u --drawer 10,100,1k,10k
+  wheatear plan --jig bench.toml --expect 22uH --want 1% --chart reach.svg`,
+		Args: noArgs,
+		RunE: func(*cobra.Command, []string) error { return a.plan(f) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.StringVar(&f.expect, "expect", "", "the `PART`: 4700u  22uH  4k7  100nJ")
+	flags.Var(&f.want, "want", "how well it is to be known, such as 1%")
+	flags.StringVar(&f.drawer, "drawer", "", "`RESISTORS` that could be the reference: 10,100,1k,10k")
+	flags.Var(&f.at, "at", "frequencies instead of those meant for the part")
+	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one\nof the value and tolerance of the reference)")
+	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band")
+	flags.BoolVar(&f.inCircuit, "in-circuit", false, "the part is soldered in a board")
+	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg or .png")
+	flags.BoolVar(&f.json, "json", false, "print the plan as JSON")
+	return cmd
+}
+
+func (a *app) plan(f planFlags) error {
+	if f.chart != "" {
+		if _, err := plot.FormatOf(f.chart); err != nil {
+			return &statusError{Usage, err}
+		}
+	}
+	wish, err := f.wish()
+	if err != nil {
+		return err
+	}
+	jig, err := readJig(f.jig)
+	if err != nil {
+		return err
+	}
+	setup, err := f.setup(jig)
+	if err != nil {
+		return err
+	}
+	plan, err := setup.Plan(wish)
+	if err != nil {
+		return err
+	}
+	if len(plan.Choices) == 0 {
+		return errors.Join(append([]error{errors.New("nothing can be planned for this part with this jig")}, plan.Refused...)...)
+	}
+	p := &report.Planning{Jig: jig, Text: f.expect, Setup: setup, Plan: plan, InCircuit: f.inCircuit}
+	show := report.WritePlanning
+	if f.json {
+		show = report.PlanningJSON
+	}
+	if err := show(a.out, p); err != nil || f.chart == "" {
+		return err
+	}
+	chart, err := p.Chart()
+	if err != nil {
+		return err
+	}
+	return a.draw(f.chart, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, chart, format) })
+}
+
+// wish is what is asked for.
+func (f *planFlags) wish() (w predict.Wish, err error) {
+	if f.expect == "" {
+		return w, usagef("which part? Add --expect, such as --expect 4700u")
+	}
+	readings, err := parts.Read(f.expect, parts.None)
+	if err != nil {
+		return w, usagef("--expect: %s", plain(err))
+	}
+	w.Want = f.want.value
+	if w.Part, err = predict.NewPart(parts.Likeliest(readings, f.expect)); err != nil {
+		return w, usagef("--expect: %s", plain(err))
+	}
+	for _, text := range strings.Split(f.drawer, ",") {
+		if f.drawer == "" {
+			break
+		}
+		ohm, err := parts.ParsePositive(strings.TrimSpace(text), parts.Ohm)
+		if err != nil {
+			return w, usagef("--drawer: %s", plain(err))
+		}
+		w.ReferenceOhm = append(w.ReferenceOhm, ohm)
+	}
+	for _, r := range f.at.requests {
+		if r.All {
+			return w, usagef("--at all means the tones of a recording; name frequencies")
+		}
+		w.FreqsHz = append(w.FreqsHz, r.FreqHz)
+	}
+	return w, nil
+}
+
+// setup is the jig with what is known of its card.
+func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
+	s := &predict.Setup{Jig: jig, Card: predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig),
+		NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS}}}
+	if jig.SourceOhm != nil {
+		s.Card.SourceOhm = jig.SourceOhm[0]
+	}
+	verified, err := readVerified(verifiedFile(f.jig))
+	if err != nil {
+		return nil, err
+	}
+	if verified != nil && verified.NoiseRMS[0] > 0 {
+		s.Card.NoiseRMS = verified.NoiseRMS
+	}
+	if f.noise.db < 0 {
+		s.Card.NoiseRMS = [2]float64{f.noise.peak(), f.noise.peak()}
+	}
+	if f.load != "" {
+		load, err := parseLoad(f.load)
+		if err != nil {
+			return nil, &statusError{Usage, err}
+		}
+		s.Load = &load
+	}
+	return s, nil
+}
+
+// peakOf is the peak that the jig file plays at, re full scale.
+func peakOf(jig *fixture.Jig) float64 {
+	if jig.Card.Level.Volts {
+		if jig.FullScaleVolt != nil {
+			return math.Min(1, jig.Card.Level.Value*math.Sqrt2/jig.FullScaleVolt[0])
+		}
+		return math.Pow(10, -12.0/20)
+	}
+	return math.Pow(10, jig.Card.Level.Value/20)
+}
