@@ -16,7 +16,7 @@ const sameMinimum = 1e-4
 
 // enough is how many tries must agree before a fit that does not agree with the data
 // is taken for the best there is.
-const enough = 4
+const enough = 5
 
 // minimise finds the least chi-square that it can. A chi-square of less than limit
 // ends the search: no other minimum can be told from it by the data.
@@ -72,34 +72,45 @@ func (d *descent) vague() []int {
 	return list
 }
 
-// refine draws the vague unknowns of the best place anew and keeps the others: a
-// small feature is found once all else is in place.
+// refine draws some unknowns of the best place anew and keeps the others: the vague
+// ones, since a small feature is found once all else is in place, or, where the sweep
+// is not yet followed, any.
 func (d *descent) refine(g *guesser) {
-	for range refinements {
+	for n := 0; n < refinements || d.best.Sum > d.limit && n < 2*refinements; n++ {
 		list := d.vague()
+		if d.best.Sum > d.limit {
+			list = g.some(len(d.best.X))
+		}
 		if len(list) == 0 {
 			return
 		}
-		best := guess{cost: math.Inf(1)}
-		for n := range redraws {
-			x := append([]float64(nil), d.best.X...)
-			fresh := g.feature()
-			if n%4 == 0 {
-				fresh = g.draw()
-			}
-			for _, i := range list {
-				x[i] = fresh[i]
-			}
-			d.t.residuals(g.residuals, x)
-			if cost := sumSquares(g.residuals); cost < best.cost {
-				best = guess{x, cost}
-			}
-		}
 		d.tries++
-		if best.x != nil {
-			d.follow(best.x)
+		d.follow(d.redraw(g, list))
+	}
+}
+
+// redraw returns the best of many draws of the unknowns listed.
+func (d *descent) redraw(g *guesser, list []int) []float64 {
+	best := guess{x: d.best.X, cost: math.Inf(1)}
+	for n := range redraws {
+		x := append([]float64(nil), d.best.X...)
+		fresh := g.feature()
+		if n%4 == 0 {
+			fresh = g.draw()
+		}
+		for _, i := range list {
+			x[i] = fresh[i]
+		}
+		cost := g.cost(x)
+		if d.best.Sum <= d.limit {
+			d.t.residuals(g.residuals, x)
+			cost = sumSquares(g.residuals)
+		}
+		if cost < best.cost {
+			best = guess{x, cost}
 		}
 	}
+	return best.x
 }
 
 // refinements of a place with vague unknowns, and redraws for each.

@@ -73,6 +73,17 @@ func (g *guesser) draw() []float64 {
 	return x
 }
 
+// some lists about half of the unknowns, at least one.
+func (g *guesser) some(unknowns int) []int {
+	list := []int{g.random.IntN(unknowns)}
+	for i := range unknowns {
+		if i != list[0] && g.random.IntN(2) == 0 {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
 // feature is a guess for something small: all elements of it have about the same
 // impedance at one point, above or below that of the whole by up to four decades.
 func (g *guesser) feature() []float64 {
