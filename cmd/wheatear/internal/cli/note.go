@@ -23,11 +23,15 @@ type result struct {
 	calibration string               // file
 	cal         *fixture.Calibration // nil for none
 	files       []string             // recordings
+	keep        bool                 // the recordings, too
 }
 
 // notebookPatience is how long the notebook may keep a command from ending. Adding takes
 // a few milliseconds, and another process that writes is waited for two seconds.
 const notebookPatience = 5 * time.Second
+
+// copyPatience is how long copying recordings may take beside that.
+const copyPatience = time.Minute
 
 // enter writes a result into the notebook; write is what prints its JSON. Every
 // command that makes a result calls it once it has shown it. Whatever is wrong with
@@ -58,13 +62,19 @@ func (a *app) enterInto(file string, r result, write func(w io.Writer) error) er
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), a.patience)
+	patience := a.patience
+	var copies []string
+	if r.keep {
+		patience += copyPatience
+		copies = r.files
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(a.ctx), patience)
 	defer cancel()
 	done := make(chan error, 1)
-	go func() { done <- a.addTo(ctx, file, e) }()
+	go func() { done <- a.addTo(ctx, file, e, copies) }()
 	select {
 	case err = <-done:
-	case <-time.After(a.patience + a.patience/10):
+	case <-time.After(patience + patience/10):
 		err = context.DeadlineExceeded
 	}
 	if errors.Is(err, context.DeadlineExceeded) {
@@ -73,13 +83,30 @@ func (a *app) enterInto(file string, r result, write func(w io.Writer) error) er
 	return err
 }
 
-func addTo(ctx context.Context, file string, e *notebook.Entry) error {
+// addTo adds an entry to the notebook of that name, with copies of recordings.
+func addTo(ctx context.Context, file string, e *notebook.Entry, copies []string) error {
 	n, err := notebook.Open(ctx, file)
 	if err != nil {
 		return err
 	}
+	for _, name := range copies {
+		if !ordinary(name) {
+			continue // live, without a folder for it
+		}
+		r, err := n.KeepRecord(ctx, name)
+		if err != nil {
+			return errors.Join(err, n.Close())
+		}
+		e.Records = append(e.Records, r)
+	}
 	_, err = n.Add(ctx, e)
 	return errors.Join(err, n.Close())
+}
+
+// ordinary reports whether a name is that of a file which can be read once more.
+func ordinary(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.Mode().IsRegular()
 }
 
 // entry is what is kept of a result.
@@ -92,12 +119,15 @@ func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, e
 		Time: a.now(), Label: r.label, Note: r.note, Command: report.CommandLine(append([]string{"wheatear"}, a.args...)),
 		Files: r.files, Result: text.Bytes(),
 	}
-	if r.jig != "" {
-		text, err := os.ReadFile(r.jig)
+	for _, d := range []struct{ role, file string }{{notebook.JigFile, r.jig}, {notebook.VerifiedFile, verifiedFile(r.jig)}} {
+		if r.jig == "" || !ordinary(d.file) {
+			continue
+		}
+		text, err := os.ReadFile(d.file)
 		if err != nil {
 			return nil, err
 		}
-		e.Documents = append(e.Documents, notebook.NewDocument(notebook.JigFile, r.jig, string(text)))
+		e.Documents = append(e.Documents, notebook.NewDocument(d.role, d.file, string(text)))
 	}
 	if r.cal != nil {
 		text, err := r.cal.Encode()
@@ -113,6 +143,7 @@ func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, e
 func (r *result) describe(flags *pflag.FlagSet) {
 	flags.StringVar(&r.label, "label", "", "`NAME` of the part in the notebook, by which its\nhistory is found (default that of --part)")
 	flags.StringVar(&r.note, "note", "", "`TEXT` for the notebook")
+	flags.BoolVar(&r.keep, "keep-recordings", false, "keep recordings beside the notebook, by their SHA-256\n(live: those of --keep)")
 }
 
 // on completes what is said of a result with what it rests on.

@@ -135,7 +135,7 @@ func TestNotebookThatHangs(t *testing.T) {
 	left := make(chan struct{})
 	status, out, talk := read(func(a *app) {
 		a.patience = 20 * time.Millisecond
-		a.addTo = func(context.Context, string, *notebook.Entry) error {
+		a.addTo = func(context.Context, string, *notebook.Entry, []string) error {
 			<-release
 			close(left)
 			return nil

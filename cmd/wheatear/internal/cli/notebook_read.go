@@ -141,6 +141,10 @@ func (a *app) unpack(e *notebook.Entry, kept []string, dir string) error {
 		return err
 	}
 	for i, file := range kept {
+		if !ordinary(file) {
+			a.say("The recording %s is not here: imports bring none.", e.Records[i].Name)
+			continue
+		}
 		if err := put(e.Records[i].Name, copied(file)); err != nil {
 			return err
 		}

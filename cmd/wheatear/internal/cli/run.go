@@ -73,8 +73,8 @@ type app struct {
 
 	openCard  func(context.Context, live.Options) (*live.Session, error) // a card
 	listCards func(context.Context, portaudio.Options) ([]portaudio.Device, error)
-	addTo     func(ctx context.Context, file string, e *notebook.Entry) error // writes into a notebook
-	patience  time.Duration                                                   // with the notebook
+	addTo     func(ctx context.Context, file string, e *notebook.Entry, copies []string) error // writes into a notebook
+	patience  time.Duration                                                                    // with the notebook
 }
 
 // say writes a sentence of talk.

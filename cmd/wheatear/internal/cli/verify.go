@@ -33,7 +33,7 @@ type verifyFlags struct {
 	level      playLevel
 	out        string
 	lookOnly   bool
-	report     string
+	paper      string
 	fullScale  bool
 	volts      string
 	json       bool
@@ -111,6 +111,7 @@ or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 	flags.Var(&f.level, "level", "level of the highest peak, such as -20dBFS\n(default that of the jig file)")
 	flags.StringVar(&f.out, "out", "", "`FILE` for what was found out about the jig\n(default beside the jig file)")
 	flags.BoolVar(&f.lookOnly, "look-only", false, "write no such file")
+	flags.StringVar(&f.paper, "report", "", "write a report with plots to `FILE`, .html")
 	flags.BoolVar(&f.fullScale, "full-scale", false, "instead: read a voltmeter and write full_scale")
 	flags.StringVar(&f.volts, "volts", "", "with --full-scale: the `VOLTS` rms that were read")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
@@ -232,6 +233,10 @@ func (a *app) concludeVerify(v *verification) error {
 	if len(r.Faults) > 0 {
 		a.status.join(OtherVerdict)
 	}
+	if err := a.writePaper(v.flags.paper, func(w io.Writer) error { return report.VerifyPaper(w, out) }); err != nil {
+		return err
+	}
+	defer a.enter(result{jig: v.flags.jig}, func(w io.Writer) error { return report.VerifyJSON(w, out) })
 	show := report.Verify
 	if v.flags.json {
 		show = report.VerifyJSON

@@ -40,6 +40,7 @@ type Document struct {
 // Roles of documents.
 const (
 	JigFile         = "jig"
+	VerifiedFile    = "verification" // of the jig
 	CalibrationFile = "calibration"
 )
 

@@ -56,6 +56,13 @@ func TestMigrationThatFails(t *testing.T) {
 	if got := len(listed(t, n, Filter{})); got != 2 {
 		t.Errorf("%d entries", got)
 	}
+	add(t, n, capacitor(9, "since then", 1e-7, 1e-10))
+	n.Close()
+	opened(t, file, config{steps: append(append([]string{}, steps...), next), waitMs: waitMs})
+	old := opened(t, BackupOf(file, Version), config{steps: steps, waitMs: waitMs})
+	if got := len(listed(t, old, Filter{})); got != 3 {
+		t.Errorf("%d entries in the copy", got)
+	}
 }
 
 func TestMigrationWithoutRoomForTheCopy(t *testing.T) {

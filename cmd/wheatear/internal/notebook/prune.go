@@ -95,7 +95,7 @@ func (n *Notebook) pruneRecords(ctx context.Context) (count int, err error) {
 	if err != nil {
 		return 0, n.explain(err)
 	}
-	for sum, file := range kept {
+	for file, sum := range kept {
 		var named bool
 		if err := n.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM record WHERE sha256 = ?)", sum).Scan(&named); err != nil {
 			return count, n.explain(err)

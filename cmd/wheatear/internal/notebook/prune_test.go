@@ -2,6 +2,7 @@ package notebook
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -106,11 +107,11 @@ func TestRecords(t *testing.T) {
 	if err := os.WriteFile(file, []byte("sound"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	r, err := n.KeepRecord(file)
+	r, err := n.KeepRecord(ctx, file)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if again, err := n.KeepRecord(file); err != nil || again != r {
+	if again, err := n.KeepRecord(ctx, file); err != nil || again != r {
 		t.Errorf("%+v, %v", again, err)
 	}
 	// By sha256sum.
@@ -124,7 +125,8 @@ func TestRecords(t *testing.T) {
 	e.Records = []Record{r}
 	add(t, n, e)
 	stray := filepath.Join(n.RecordsDir(), sum([]byte("noise"))+".wav")
-	for _, old := range []string{stray, filepath.Join(n.RecordsDir(), "notes.txt")} {
+	cut := filepath.Join(n.RecordsDir(), "123.part")
+	for _, old := range []string{stray, cut, filepath.Join(n.RecordsDir(), "notes.txt")} {
 		if err := os.WriteFile(old, []byte("noise"), 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -133,12 +135,12 @@ func TestRecords(t *testing.T) {
 		t.Errorf("%+v, %v", p, err)
 	}
 	yesterday := time.Now().Add(-24 * time.Hour)
-	for _, old := range []string{stray, n.RecordFile(r)} {
+	for _, old := range []string{stray, cut, n.RecordFile(r)} {
 		if err := os.Chtimes(old, yesterday, yesterday); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if p, err := n.Prune(ctx, Excess{Keep: 1}); err != nil || p.Records != 1 {
+	if p, err := n.Prune(ctx, Excess{Keep: 1}); err != nil || p.Records != 2 {
 		t.Errorf("%+v, %v", p, err)
 	}
 	if _, err := os.Stat(n.RecordFile(r)); err != nil {
@@ -150,8 +152,16 @@ func TestRecords(t *testing.T) {
 	if left, _ := os.ReadDir(n.RecordsDir()); len(left) != 1 || left[0].Name() != "notes.txt" {
 		t.Errorf("left: %v", left)
 	}
-	if _, err := n.KeepRecord(filepath.Join(t.TempDir(), "none.wav")); err == nil {
+	if _, err := n.KeepRecord(ctx, filepath.Join(t.TempDir(), "none.wav")); err == nil {
 		t.Error("a recording that is not there was kept")
+	}
+	over, cancel := context.WithCancel(ctx)
+	cancel()
+	if _, err := n.KeepRecord(over, file); !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
+	}
+	if left, _ := os.ReadDir(n.RecordsDir()); len(left) != 1 {
+		t.Errorf("left: %v", left)
 	}
 }
 

@@ -1,6 +1,7 @@
 package notebook
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -22,12 +23,12 @@ func (n *Notebook) RecordFile(r Record) string {
 // KeepRecord copies a recording into the folder beside the notebook, unless it is
 // there already. Give what it returns to the entry that rests on it. The copy is
 // complete or not there at all.
-func (n *Notebook) KeepRecord(name string) (Record, error) {
-	r, err := n.keepRecord(name)
+func (n *Notebook) KeepRecord(ctx context.Context, name string) (Record, error) {
+	r, err := n.keepRecord(ctx, name)
 	return r, n.explain(err)
 }
 
-func (n *Notebook) keepRecord(name string) (Record, error) {
+func (n *Notebook) keepRecord(ctx context.Context, name string) (Record, error) {
 	in, err := os.Open(name)
 	if err != nil {
 		return Record{}, err
@@ -42,7 +43,7 @@ func (n *Notebook) keepRecord(name string) (Record, error) {
 	}
 	defer os.Remove(out.Name()) // in vain once it has its name
 	digest := sha256.New()
-	_, err = io.Copy(io.MultiWriter(out, digest), in)
+	_, err = io.Copy(io.MultiWriter(out, digest), &untilDone{ctx, in})
 	if err == nil {
 		err = out.Sync()
 	}
@@ -53,7 +54,21 @@ func (n *Notebook) keepRecord(name string) (Record, error) {
 	return r, os.Rename(out.Name(), n.RecordFile(r))
 }
 
-// keptRecords lists the recordings in the folder, by their sums.
+// untilDone reads until its context is done.
+type untilDone struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (u *untilDone) Read(p []byte) (int, error) {
+	if err := u.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return u.r.Read(p)
+}
+
+// keptRecords lists the files in the folder that are ours, with the sums that they are
+// named by: empty for copies that were never finished.
 func (n *Notebook) keptRecords() (map[string]string, error) {
 	list, err := os.ReadDir(n.RecordsDir())
 	if errors.Is(err, fs.ErrNotExist) {
@@ -61,9 +76,13 @@ func (n *Notebook) keptRecords() (map[string]string, error) {
 	}
 	files := map[string]string{}
 	for _, entry := range list {
+		file := filepath.Join(n.RecordsDir(), entry.Name())
 		sum, _, _ := strings.Cut(entry.Name(), ".")
-		if isSum(sum) {
-			files[sum] = filepath.Join(n.RecordsDir(), entry.Name())
+		switch {
+		case isSum(sum):
+			files[file] = sum
+		case filepath.Ext(file) == ".part":
+			files[file] = ""
 		}
 	}
 	return files, err

@@ -3,9 +3,7 @@ package notebook
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 )
@@ -129,7 +127,7 @@ func (id identity) check(steps []string) error {
 }
 
 // migrate brings a file to the version of the last step. Before it changes one that
-// holds anything it makes a copy.
+// holds anything it makes a copy, while no other process can write.
 func (n *Notebook) migrate(ctx context.Context, steps []string) error {
 	id, err := identify(ctx, n.db)
 	if err == nil {
@@ -138,42 +136,48 @@ func (n *Notebook) migrate(ctx context.Context, steps []string) error {
 	if err != nil || id.version == len(steps) {
 		return err
 	}
-	if id.version > 0 {
-		if err := n.backup(ctx, id.version); err != nil {
-			return fmt.Errorf("no copy of version %d could be made, so that the file was left as it is: %w", id.version, err)
+	if id.version == 0 {
+		var mode string
+		if err := n.db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil {
+			return err
 		}
-	}
-	var mode string
-	if err := n.db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil {
-		return err
 	}
 	return n.write(ctx, func(tx *sql.Tx) error {
 		id, err := identify(ctx, tx) // another process may have been faster
 		if err == nil {
 			err = id.check(steps)
 		}
+		if err == nil && id.version > 0 && id.version < len(steps) {
+			if err = n.backup(ctx, id.version); err != nil {
+				err = fmt.Errorf("no copy of version %d could be made, so that the file was left as it is: %w", id.version, err)
+			}
+		}
 		if err != nil {
 			return err
 		}
-		for v := id.version; v < len(steps); v++ {
-			if _, err := tx.ExecContext(ctx, steps[v]); err != nil {
-				return fmt.Errorf("from version %d to %d: %w", v, v+1, err)
-			}
-		}
-		_, err = tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(steps)))
-		return err
+		return bring(ctx, tx, id.version, steps)
 	})
+}
+
+// bring takes the steps from a version on.
+func bring(ctx context.Context, tx *sql.Tx, version int, steps []string) error {
+	for v := version; v < len(steps); v++ {
+		if _, err := tx.ExecContext(ctx, steps[v]); err != nil {
+			return fmt.Errorf("from version %d to %d: %w", v, v+1, err)
+		}
+	}
+	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(steps)))
+	return err
 }
 
 // BackupOf names the copy that is made of a file before its version is left behind.
 func BackupOf(file string, version int) string { return fmt.Sprintf("%s.version%d", file, version) }
 
-// backup makes that copy, unless it is there. It is whole or not there at all.
+// backup makes that copy, whole or not at all, in place of one that an attempt which
+// failed may have left. It reads by a connection of its own, as the one that holds the
+// others off cannot.
 func (n *Notebook) backup(ctx context.Context, version int) error {
 	to := BackupOf(n.file, version)
-	if _, err := os.Stat(to); !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
 	part, err := os.CreateTemp(filepath.Dir(to), filepath.Base(to)+".*.part")
 	if err != nil {
 		return err
