@@ -57,7 +57,7 @@ func (x *exam) idle() {
 // density is the noise near 1 kHz by Welch's method.
 func (x *exam) density(sig lockin.Signal) {
 	segment := 1
-	for segment*2 <= min(4096, sig.Frames()/4) {
+	for segment*2 <= min(8192, sig.Frames()/4) {
 		segment *= 2
 	}
 	for ch := range 2 {
@@ -65,6 +65,7 @@ func (x *exam) density(sig lockin.Signal) {
 		if err != nil {
 			return
 		}
+		x.out.Spectra = append(x.out.Spectra, Spectrum{f, d})
 		var near []float64
 		for i := range d {
 			if f[i] > 800 && f[i] < 1250 {

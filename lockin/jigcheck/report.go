@@ -71,8 +71,12 @@ type Report struct {
 	Findings []lockin.Finding // of the recordings themselves
 	Looked   []Looked
 	Allan    []uncertain.Allan // of the ratio of the inputs over averaging time
+	Spectra  []Spectrum        // of silence, one for each input
 	Model    Verified          // what the jig is like, to be kept
 }
+
+// Spectrum is the density of power over frequency, re full scale, per hertz.
+type Spectrum struct{ FreqHz, Density []float64 }
 
 // Figure returns a figure by topic and name; nil where there is none.
 func (r *Report) Figure(topic, name string, channel int) *Figure {

@@ -96,7 +96,7 @@ func (v *Verification) topics(w io.Writer) {
 			fmt.Fprintln(w, strings.TrimRight("  "+padRight(label(f), nameColumns)+"  "+amount(f.Value, f.Unit)+count(f), " "))
 		}
 		if len(tables) > 0 {
-			v.table(w, tables)
+			columns(w, v.grid(tables), padLeft)
 		}
 	}
 }
@@ -132,8 +132,9 @@ func (v *Verification) sort(topic string) (lines, tables []jigcheck.Figure) {
 	return lines, tables
 }
 
-// table has a row for each frequency or level and a column for each figure.
-func (v *Verification) table(w io.Writer, figures []jigcheck.Figure) {
+// grid has a row for each frequency or level and a column for each figure; the first row
+// names them.
+func (v *Verification) grid(figures []jigcheck.Figure) [][]string {
 	head, rows := []string{""}, [][]string(nil)
 	column, row := map[string]int{}, map[string]int{}
 	for _, f := range figures {
@@ -161,7 +162,7 @@ func (v *Verification) table(w io.Writer, figures []jigcheck.Figure) {
 			rows[i] = append(rows[i], "")
 		}
 	}
-	columns(w, append([][]string{head}, rows...), padLeft)
+	return append([][]string{head}, rows...)
 }
 
 // label is the name of a figure with its input.
