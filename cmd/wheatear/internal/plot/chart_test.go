@@ -33,16 +33,16 @@ func charts() map[string]*Chart {
 			Title: "C3 over level", Note: "kitchen-table jig, 1 kHz", X: Scale{Name: "voltage across the part, rms", Unit: "V", Log: true},
 			Panels: []ChartPanel{
 				{Y: Scale{Name: "capacitance", Unit: "F"}, Height: 2,
-					Series: []Series{{"reading with its 95 % interval", levels, within(0.001, 1e-7, 1e-7, 0.999e-7, 0.997e-7, 0.99e-7, 0.975e-7, 0.93e-7), Band},
-						{"carried to level zero", []float64{0.005, 0.5}, Exactly([]float64{1e-7, 1e-7}), Dashed}}},
-				{Y: Scale{Name: "dissipation factor"}, Series: []Series{{"reading with its 95 % interval", levels, within(0.05, 0.02, 0.02, 0.021, 0.022, 0.025, 0.03, 0.04), Band}}},
+					Series: []Series{{Name: "reading with its 95 % interval", X: levels, Y: within(0.001, 1e-7, 1e-7, 0.999e-7, 0.997e-7, 0.99e-7, 0.975e-7, 0.93e-7), Style: Band},
+						{Name: "carried to level zero", X: []float64{0.005, 0.5}, Y: Exactly([]float64{1e-7, 1e-7}), Style: Dashed}}},
+				{Y: Scale{Name: "dissipation factor"}, Series: []Series{{Name: "reading with its 95 % interval", X: levels, Y: within(0.05, 0.02, 0.02, 0.021, 0.022, 0.025, 0.03, 0.04), Style: Band}}},
 			},
 		},
 		"plane": {Title: "complex plane", X: Scale{Name: "resistance", Unit: "Ω"},
 			Panels: []ChartPanel{{Y: Scale{Name: "reactance", Unit: "Ω"}, Series: []Series{plane, fit}, Square: true}}},
 		"histogram": {Title: "run of 50", X: Scale{Name: "value", Unit: "F"},
 			Panels: []ChartPanel{{Y: Scale{Name: "parts"}, Levels: []Level{{12, "twelve"}},
-				Series: []Series{{"parts", []float64{9e-8, 9.5e-8, 1e-7, 1.05e-7, 1.1e-7}, Exactly([]float64{1, 9, 20, 14, 2}), Bars}}}}},
+				Series: []Series{{Name: "parts", X: []float64{9e-8, 9.5e-8, 1e-7, 1.05e-7, 1.1e-7}, Y: Exactly([]float64{1, 9, 20, 14, 2}), Style: Bars}}}}},
 	}
 }
 
@@ -63,8 +63,8 @@ func TestChartsOfNothing(t *testing.T) {
 	for name, c := range map[string]*Chart{
 		"no panels":  {},
 		"no points":  {Panels: []ChartPanel{{Series: []Series{{}}}}},
-		"not finite": {Panels: []ChartPanel{{Series: []Series{{"", []float64{nan, 1}, Exactly([]float64{1, nan}), Line}}}}},
-		"no value above zero on a logarithmic axis": {Panels: []ChartPanel{{Y: Scale{Log: true}, Series: []Series{{"", []float64{1}, Exactly([]float64{-1}), Dots}}}}},
+		"not finite": {Panels: []ChartPanel{{Series: []Series{{Name: "", X: []float64{nan, 1}, Y: Exactly([]float64{1, nan}), Style: Line}}}}},
+		"no value above zero on a logarithmic axis": {Panels: []ChartPanel{{Y: Scale{Log: true}, Series: []Series{{Name: "", X: []float64{1}, Y: Exactly([]float64{-1}), Style: Dots}}}}},
 	} {
 		if err := DrawChart(&bytes.Buffer{}, c, SVG); !errors.Is(err, ErrNothing) {
 			t.Errorf("%s: %v", name, err)
