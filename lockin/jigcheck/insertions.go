@@ -45,6 +45,10 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 	x.out.Figures = append(x.out.Figures, fig)
 	*keep = q.Value
 	limit := x.allowed(key, declared)
+	if q.Low == 0 && q.High > 2*limit {
+		x.note("A spread of %s below %s is hidden by noise and drift here; a %s reference or a higher level would show it.", topic, si(q.High, unit),
+			map[Step]string{Short: "smaller", Open: "larger"}[step])
+	}
 	if least(sd, noise, float64(n-1)) > limit {
 		x.fault(Fault{Code: code, Value: q, Unit: unit, Limit: limit,
 			Detail: fmt.Sprintf("%s spreads by %s (k = 1) over %d insertions (95 %%: %s to %s)", topic, si(q.Value, unit), n, si(q.Low, unit), si(q.High, unit)),

@@ -128,6 +128,15 @@ func TestStream(t *testing.T) {
 			t.Errorf("%s: %+v", detail, f)
 		}
 	}
+	// What only a recording with several tones shows is not believed beside one that does not.
+	e := long(0)
+	several := d.record(Load, 1000)
+	several.Load = &fixture.Load{Ohm: 1000, Tolerance: 0.001}
+	several.Analysis.Findings = []lockin.Finding{{Code: lockin.Resampled, Detail: "from 176400 Hz"}}
+	e.Recordings = append(e.Recordings, several)
+	if examine(t, e).Has(lockin.Resampled) {
+		t.Error("several tones are believed")
+	}
 	r = examine(t, long(0, lockin.Finding{Code: lockin.Resampled, Detail: "the noise ends below half the rate, 40 dB down there"}))
 	if f := fault(r, lockin.Resampled); !math.IsNaN(f.Value.Value) {
 		t.Errorf("a rate is named that nobody saw: %+v", f)

@@ -40,11 +40,12 @@ func partLoadedBy(p fixture.Pair) int {
 
 // reportReference tells what the reference is, and what the inputs take.
 func (x *exam) reportReference(all []residuals) {
+	x.onSource()
 	if i := partLoadedBy(x.Jig.Channels); i >= 0 {
 		x.partInput(i, all)
 	}
 	if virtualGround(x.Jig.Channels) {
-		x.note("An input loads nothing in this wiring but the source and the amplifier, so its resistance was not measured and does not matter.")
+		x.note("In this wiring the inputs load nothing but the source and the amplifier, so what they take does not matter.")
 	}
 	s, ok := lowest(all)
 	if !ok {

@@ -27,6 +27,7 @@ func (x *exam) clock() {
 		}
 	}
 	if best == nil {
+		x.note("Play and record clock were not compared: it is not said where the tones were played.")
 		return
 	}
 	q := normal(best.ClockPPM, best.ClockUPPM)
@@ -46,14 +47,22 @@ func faster(v float64) string {
 }
 
 // resampled tells of a conversion of the rate, with the rate before where it shows.
+// Recordings with one tone are believed rather than those with several: what a curved
+// input makes of several tones may look like a converted rate.
 func (x *exam) resampled() {
+	singles := append(x.of(Long), x.of(Levels)...)
+	if len(singles) == 0 {
+		for i := range x.Recordings {
+			singles = append(singles, &x.Recordings[i])
+		}
+	}
 	var first *lockin.Finding
 	from := 0.0
-	for i := range x.Recordings {
-		if x.Recordings[i].Analysis == nil {
+	for _, r := range singles {
+		if r.Analysis == nil {
 			continue
 		}
-		for _, f := range x.Recordings[i].Analysis.Findings {
+		for _, f := range r.Analysis.Findings {
 			if f.Code != lockin.Resampled {
 				continue
 			}
@@ -118,8 +127,15 @@ func (x *exam) dropouts() {
 	}
 	n := float64(len(breaks))
 	x.fault(Fault{Code: lockin.Dropout, Severity: lockin.Invalid, Value: quantity{Value: n, Low: n, High: n}, Unit: "breaks",
-		Detail: fmt.Sprintf("%d breaks %s: %s", len(breaks), where, strings.Join(list, "; ")),
+		Detail: fmt.Sprintf("%s %s: %s", breakCount(len(breaks)), where, strings.Join(list, "; ")),
 		Advice: "close what loads the computer or the bus, ask for longer buffers, try another port; good parts of a record are used all the same"})
+}
+
+func breakCount(n int) string {
+	if n == 1 {
+		return "1 break"
+	}
+	return fmt.Sprintf("%d breaks", n)
 }
 
 func dropoutsOf(r *Recording) []lockin.Finding {

@@ -53,6 +53,39 @@ func (x *exam) shared(inputs []int, whole quantity) (each []quantity, ok bool) {
 	return each, true
 }
 
+// onSource tells what the input takes that lies right behind the source, total or the part
+// before a virtual ground: what the other input hears more of without it. With the source
+// behind Rs and Zt all else that it drives, the level grows by G·Rs·Zt/(Rs + Zt). It does
+// no harm to ratios, and it takes a source that is not stiff to be seen.
+func (x *exam) onSource() {
+	i := x.Jig.Channels.Index(fixture.Total)
+	if virtualGround(x.Jig.Channels) {
+		i = x.Jig.Channels.Index(fixture.Part)
+	}
+	if i < 0 || x.sourceOhm <= 0 {
+		return
+	}
+	off := x.of([]Step{Terminated1, Terminated2}[i])
+	if len(off) == 0 || off[0].Load == nil {
+		return
+	}
+	f := nearest(x.freqs, 1000)
+	before, u1, ok1 := x.level(Load, off[0].Load, 1-i, f)
+	after, u2, ok2 := x.level(off[0].Step, off[0].Load, 1-i, f)
+	if !ok1 || !ok2 {
+		return
+	}
+	zt := off[0].Load.Ohm
+	if !virtualGround(x.Jig.Channels) {
+		zt += x.Jig.ReferenceOhm
+	}
+	per := x.sourceOhm * zt / (x.sourceOhm + zt)
+	g := normal((after/before-1)/per, math.Hypot(math.Hypot(u1/before, u2/after), x.standing(f))/per)
+	if g.U < x.mostSiemens([]int{i})/10 { // else it says nothing
+		x.input([]int{i}, g)
+	}
+}
+
 // level is what an input hears of a tone per amplitude played, with a load in.
 func (x *exam) level(step Step, load *fixture.Load, input int, f float64) (level, u float64, ok bool) {
 	n := 0.0

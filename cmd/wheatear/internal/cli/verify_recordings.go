@@ -2,6 +2,7 @@ package cli
 
 import (
 	"math"
+	"math/cmplx"
 	"strings"
 
 	"example.org/wheatear/lockin"
@@ -122,14 +123,60 @@ func (v *verification) stepOf(s stepFile, freqs []float64) (jigcheck.Recording, 
 	if s.step != jigcheck.Idle {
 		cfg := lockin.Config{MainsHz: v.jig.MainsHz, TonesHz: freqs}
 		if single(s.step) {
-			cfg.TonesHz = nil
+			if cfg.TonesHz, err = v.singleTone(s.tape); err != nil {
+				return rec, 0, err
+			}
 		}
 		if rec.Analysis, err = analyse(s.tape, cfg); err != nil {
 			return rec, 0, err
 		}
+		if !v.stated(rec.Analysis) {
+			rec.Analysis.ClockUPPM = 0 // of a tone taken as it was found the clocks are not known
+		}
 		rec.Played = playedLevel(rec.Analysis, s.playDB)
 	}
 	return rec, float64(record.Frames()) / record.RateHz, nil
+}
+
+// singleTone is the strongest tone of a recording, by the frequency that --at says where
+// it says one so near. Its harmonics are then not taken for tones of their own.
+func (v *verification) singleTone(tape source) ([]float64, error) {
+	found, err := analyse(tape, lockin.Config{MainsHz: v.jig.MainsHz})
+	if err != nil {
+		return nil, err
+	}
+	best, strongest := 0.0, 0.0
+	for _, t := range found.Tones {
+		for _, p := range t.Phasors {
+			if a := cmplx.Abs(p); a > strongest {
+				best, strongest = t.FreqHz, a
+			}
+		}
+	}
+	if best == 0 {
+		return nil, nil // the analysis will say what there is instead
+	}
+	for _, r := range v.flags.at.requests {
+		if math.Abs(r.FreqHz/best-1) < nearTone {
+			return []float64{r.FreqHz}, nil
+		}
+	}
+	return []float64{best}, nil
+}
+
+// nearTone is how far, relative, a tone may be from where --at says: what two clocks make.
+const nearTone = 2e-3
+
+// stated reports whether --at says where the tones of a recording were played.
+func (v *verification) stated(a *lockin.Analysis) bool {
+	for _, t := range a.Tones {
+		for _, r := range v.flags.at.requests {
+			if !r.All && !r.Movable && r.FreqHz == t.NominalHz {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // firstLoad is the load that is in when nothing else is said.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -71,10 +72,16 @@ func (v *Verification) outcome(w io.Writer) {
 		if f.FreqHz != 0 {
 			about += " " + Tie("at "+nominal(f.FreqHz))
 		}
-		Wrap(w, "  ", about+": "+sentence(f.Detail))
+		Wrap(w, "  ", about+": "+sentence(tieFigures(f.Detail)))
 		Wrap(w, "  → ", sentence(f.Advice))
 	}
 }
+
+// withUnit is a number with its unit behind it.
+var withUnit = regexp.MustCompile(`([0-9]) (%:?|dB|dBFS|[kMGmµnp]?(?:Ω|Hz|H|F|V|A|S|s)|ppm|samples)([^a-zA-Z]|$)`)
+
+// tieFigures keeps numbers and units of a sentence on one line.
+func tieFigures(text string) string { return withUnit.ReplaceAllString(text, "$1"+tied+"$2$3") }
 
 // titles are the topics in their order, as a person reads them.
 var titles = []struct{ topic, title string }{
