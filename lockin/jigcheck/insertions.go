@@ -20,17 +20,10 @@ func (x *exam) insertions() {
 		"fix the leads in place, keep hands away, screen the terminals")
 }
 
-// insertion takes one value of each recording of a step, averaged over the tones by
-// their noise, and looks at the spread.
+// insertion looks at how the value of each recording of a step spreads.
 func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declared float64, keep *float64, unit string,
 	value func(f float64, z complex128) float64, scale func(f float64) float64, advice string) {
-	var values []float64
-	noise := 0.0
-	for _, r := range x.of(step) {
-		if v, u, ok := x.oneInsertion(r, step, value, scale); ok {
-			values, noise = append(values, v), noise+u*u
-		}
-	}
+	values, noise := x.insertionValues(step, value, scale)
 	n := len(values)
 	if n < 2 {
 		if n == 1 {
@@ -39,7 +32,6 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 		return
 	}
 	_, sd := spread(values)
-	noise = math.Sqrt(noise / float64(n))
 	q := beyondNoise(sd, noise, float64(n-1))
 	fig := Figure{Topic: topic, Name: "spread over insertions", Value: q, Unit: unit, Of: n}
 	x.out.Figures = append(x.out.Figures, fig)
@@ -56,33 +48,48 @@ func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declare
 	}
 }
 
-// oneInsertion is the value of one recording, averaged over its tones by their noise. The
-// drift of the inputs is the same at all of them and does not average out. The reference
-// is as the file has it: its tolerance does not matter to a spread.
-func (x *exam) oneInsertion(r *Recording, step Step, value func(f float64, z complex128) float64, scale func(f float64) float64) (mean, u float64, ok bool) {
+// insertionValues are one value for each recording of a step, and the standard uncertainty
+// of each: the mean over the tones, weighted by their noise in all recordings together. With
+// weights of its own for each recording, what crosstalk leaves at each tone would look like
+// a spread. The drift of the inputs is the same at all tones and does not average out. The
+// reference is as the file has it: its tolerance does not matter to a spread.
+func (x *exam) insertionValues(step Step, value func(f float64, z complex128) float64, scale func(f float64) float64) (values []float64, u float64) {
+	records := x.of(step)
+	values = make([]float64, len(records))
 	weight, drift := 0.0, 0.0
 	for _, f := range x.freqs {
-		p, heard := x.pair(r, f)
-		per := x.Jig.ReferenceOhm
-		if step == Open {
-			p, per = p.swapped(), 1/per
+		at, own, moved := make([]float64, len(records)), 0.0, 0.0
+		sound := true
+		for i, r := range records {
+			p, ok := x.pair(r, f)
+			per := x.Jig.ReferenceOhm
+			if step == Open {
+				p, per = p.swapped(), 1/per
+			}
+			den := absC(p.q)
+			if sound = sound && ok && den > 10*math.Max(p.uP, p.uQ); !sound {
+				break
+			}
+			unit := per * scale(f) / den
+			at[i] = value(f, p.p/p.q*complex(per, 0))
+			own += math.Max(0, p.uP*p.uP-p.driftP*p.driftP) * unit * unit / float64(len(records))
+			moved += p.driftP * unit / float64(len(records))
 		}
-		den := absC(p.q)
-		if !heard || den <= 10*math.Max(p.uP, p.uQ) {
+		if !sound || own <= 0 {
 			continue
 		}
-		unit := per * scale(f) / den
-		own := math.Sqrt(math.Max(0, p.uP*p.uP-p.driftP*p.driftP)) * unit
-		if own <= 0 {
-			continue
+		for i := range values {
+			values[i] += at[i] / own
 		}
-		w := 1 / (own * own)
-		mean, weight, drift = mean+w*value(f, p.p/p.q*complex(per, 0)), weight+w, drift+w*p.driftP*unit
+		weight, drift = weight+1/own, drift+moved/own
 	}
 	if weight == 0 {
-		return 0, 0, false
+		return nil, 0
 	}
-	return mean / weight, math.Hypot(1/math.Sqrt(weight), drift/weight), true
+	for i := range values {
+		values[i] /= weight
+	}
+	return values, math.Hypot(1/math.Sqrt(weight), drift/weight)
 }
 
 // beyondNoise is a standard deviation less that of the noise, with the 95 % interval of

@@ -54,6 +54,32 @@ func TestContact(t *testing.T) {
 	only(t, examine(t, Evidence{Jig: d.jig(t, "contact_repeatability = \"50m\"\n"), Stated: map[string]bool{"contact_repeatability": true}, Recordings: d.all()}))
 }
 
+// Noise that is known no better than a record tells it, and crosstalk that differs from
+// tone to tone, are no spread: 300 sets of insertions with a chance of 3e-5 each.
+func TestNoSpreadInNoise(t *testing.T) {
+	d := newDesk("total", "reference")
+	d.contact, d.noise, d.cross = 0, 1e-6, [2]complex128{0, 1e-4i}
+	for range 300 {
+		list := d.all()
+		for _, rec := range list {
+			for _, tone := range rec.Analysis.Tones {
+				tone.Cov.ScaleSym(0.5+d.r.Float64(), tone.Cov)
+			}
+		}
+		var some []Recording
+		for _, rec := range list {
+			if rec.Step != Terminated1 && rec.Step != Terminated2 {
+				some = append(some, rec)
+			}
+		}
+		r := examine(t, Evidence{Jig: d.jig(t, "contact_repeatability = \"1u\"\nstray_repeatability = \"0.00001p\"\n"), Recordings: some,
+			Stated: map[string]bool{"contact_repeatability": true, "stray_repeatability": true}})
+		if r.Has(Contact, Stray) {
+			t.Fatalf("%+v", r.Faults)
+		}
+	}
+}
+
 // Drift is found beside the noise, and the Allan deviation of white drift falls.
 func TestDrift(t *testing.T) {
 	for size, named := range map[float64]bool{5e-6: false, 2e-4: true} {
