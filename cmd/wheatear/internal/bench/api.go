@@ -92,6 +92,26 @@ func (b *Bench) serveRecording(w http.ResponseWriter, r *http.Request) {
 	b.serveFrom(w, r, recordingsName, r.PathValue("file"))
 }
 
+// serveReport is a reading as a report that stands alone.
+func (b *Bench) serveReport(w http.ResponseWriter, r *http.Request) {
+	id, err := strconv.Atoi(r.PathValue("id"))
+	if err != nil {
+		fail(w, notFound("%q is no number of a reading", r.PathValue("id")))
+		return
+	}
+	b.serveFrom(w, r, reportsName, reportFile(id))
+}
+
+// serveChart is what a task has drawn. It is shown as a picture, which runs nothing.
+func (b *Bench) serveChart(w http.ResponseWriter, r *http.Request) {
+	kind, err := b.task(r.PathValue("name"))
+	if err != nil {
+		fail(w, err)
+		return
+	}
+	b.serveFrom(w, r, "", "task-"+kind.name+".svg")
+}
+
 // serveFrom is a file in the folder of the jig, and nothing outside of it.
 func (b *Bench) serveFrom(w http.ResponseWriter, r *http.Request, dir, name string) {
 	b.mu.Lock()
@@ -140,12 +160,14 @@ func (b *Bench) serveSweepFile(w http.ResponseWriter, r *http.Request) {
 		kind, err = "application/json", report.SweepJSON(&out, s)
 	case "csv":
 		kind, err = "text/csv; charset=utf-8", report.SweepCSV(&out, s)
+	case "html":
+		kind, err = "text/html; charset=utf-8", report.SweepPaper(&out, s, b.opts.Now())
 	case "svg":
 		kind, err = "image/svg+xml", plot.Draw(&out, s.Figure(), plot.SVG)
 	case "png":
 		kind, err = "image/png", plot.Draw(&out, s.Figure(), plot.PNG)
 	default:
-		err = notFound("a sweep comes as json, csv, svg or png, not as %q", format)
+		err = notFound("a sweep comes as json, csv, html, svg or png, not as %q", format)
 	}
 	if err != nil {
 		fail(w, err)

@@ -3,12 +3,14 @@ package bench
 import (
 	"context"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"sync"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/lockin/fixture"
 )
 
 // Options are what a bench may be told. Folder is needed.
@@ -22,6 +24,10 @@ type Options struct {
 
 	Now      func() time.Time                                           // nil: the clock
 	OpenCard func(context.Context, live.Options) (*live.Session, error) // nil: live.Open
+
+	Command  Command  // runs a command of the program; nil for none
+	Commands []string // that there are
+	Enter    Enter    // puts a result into the notebook; nil for none
 
 	limits limits // zero: what is usual
 }
@@ -42,7 +48,13 @@ type Bench struct {
 	active *activity // has the card; nil while it is free
 	live   liveState
 	notice *Notice
+	talk   []string       // the last lines of a command that runs; nil while none does
+	answer *io.PipeWriter // to it
 }
+
+// Enter puts a result into the notebook: which part, with which calibration file (or
+// none), from which recordings, and what writes its JSON.
+type Enter func(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error)
 
 // saved is what a bench remembers beside its jigs.
 type saved struct {

@@ -51,7 +51,7 @@ func TestBrowserEveryPage(t *testing.T) {
 		look       string
 	}{{"1280-light", 1280, 800, "light"}, {"390-light", 390, 844, "light"}, {"1280-dark", 1280, 800, "dark"}} {
 		p := openTab(t, size.wide, size.high, size.look)
-		for _, pg := range pages() {
+		for _, pg := range s.pages() {
 			p.open(s.url + pg.Link())
 			p.settled()
 			p.picture(pg.Name + "-" + size.name)

@@ -148,6 +148,9 @@ func (c *calibrator) record(step *guideStep, what live.Subject) error {
 	if err != nil {
 		return err
 	}
+	for i := range doubts {
+		doubts[i].File = "" // it is the one just made
+	}
 	if len(doubts) > 0 {
 		if err := c.session.Reject(t, string(doubts[0].Code)+", "+doubts[0].Detail); err != nil {
 			return err

@@ -38,7 +38,7 @@ func (b *Bench) openDesk(e *jigEntry) (*desk, error) {
 			return nil, err
 		}
 	}
-	for _, read := range []func() error{d.readCalibration, d.readGuide, d.readSweep, d.readReadings} {
+	for _, read := range []func() error{d.readCalibration, d.readGuide, d.readSweep, d.readReadings, d.readTasks, d.readSorting} {
 		if err := read(); err != nil {
 			return nil, err
 		}

@@ -42,6 +42,8 @@ type desk struct {
 	steps    *guide // the calibration under way; nil for none
 	sweep    *sweepRun
 	readings []*Kept
+	tasks    map[string]*Task // the last of each kind
+	sorting  *Sorting
 }
 
 // ErrNoJig says that no jig has been chosen.

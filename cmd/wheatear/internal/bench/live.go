@@ -197,7 +197,7 @@ func (b *Bench) Latest(ctx context.Context, n int64) (*Update, error) {
 		switch {
 		case last != nil && last.N > n:
 			return last, nil
-		case a == nil || a.Kind != LiveKind:
+		case a == nil || a.Kind != LiveKind && a.Kind != SortKind && a.Kind != CalibrationKind:
 			return nil, conflict("there is no live reading under way")
 		}
 		select {

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -20,18 +21,37 @@ var pageFiles embed.FS
 // page is one page of the bench.
 type page struct {
 	Path, Name, Title string
-	Shown             bool // in the row of pages
+	Shown             bool   // in the row of pages
+	Command           string // that it needs; empty for none
+	Script            string // if not that of its name
 }
 
 // pages in the order of the work.
 func pages() []page {
 	return []page{
-		{"/{$}", "measure", "Measure", true},
-		{"/start", "start", "Start", false},
-		{"/calibrate", "calibrate", "Calibrate", true},
-		{"/sweep", "sweep", "Sweep", true},
-		{"/readings", "readings", "Readings", true},
+		{Path: "/plan", Name: "plan", Title: "Plan", Shown: true, Command: "plan", Script: "task"},
+		{Path: "/calibrate", Name: "calibrate", Title: "Calibrate", Shown: true},
+		{Path: "/{$}", Name: "measure", Title: "Measure", Shown: true},
+		{Path: "/sweep", Name: "sweep", Title: "Sweep", Shown: true},
+		{Path: "/sort", Name: "sort", Title: "Sort", Shown: true},
+		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Shown: true, Command: "incircuit", Script: "task"},
+		{Path: "/verify", Name: "verify", Title: "Verify", Shown: true, Command: "verify", Script: "task"},
+		{Path: "/readings", Name: "readings", Title: "Readings", Shown: true},
+		{Path: "/start", Name: "start", Title: "Start"},
 	}
+}
+
+// pages are those that this program can serve.
+func (b *Bench) pages() []page {
+	return slices.DeleteFunc(pages(), func(p page) bool { return p.Command != "" && !b.has(p.Command) })
+}
+
+// Module is the script of the page.
+func (p page) Module() string {
+	if p.Script != "" {
+		return p.Script
+	}
+	return p.Name
 }
 
 // Link is where the page is found.
@@ -69,7 +89,7 @@ func readCautions() cautions {
 
 // addPages adds the pages and what they load.
 func (b *Bench) addPages(mux *http.ServeMux) {
-	list, told := pages(), readCautions()
+	list, told := b.pages(), readCautions()
 	for _, p := range list {
 		t := template.Must(template.ParseFS(pageFiles, "pages/base.html", "pages/parts.html", "pages/"+p.Name+"*.html"))
 		data := pageData{p, nil, b.opts.Version, told}

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -116,6 +117,10 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 			return out, failed
 		}
 		out = append(out, k)
+		b.enter(d, name, w.req.Note, k.Files, func(to io.Writer) error {
+			_, err := to.Write(append(k.Measure, '\n'))
+			return err
+		})
 	}
 	return out, err
 }
@@ -142,7 +147,27 @@ func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, fre
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	defer b.changed()
-	return k, d.append(k)
+	if err := d.append(k); err != nil {
+		return nil, err
+	}
+	return k, d.writeReport(k.ID, m, k.Time)
+}
+
+// reportsName is the folder of reports that stand alone, one for each reading.
+const reportsName = "reports"
+
+func reportFile(id int) string { return fmt.Sprintf("reading-%d.html", id) }
+
+// writeReport writes a reading with all that it rests on, which later nobody could.
+func (d *desk) writeReport(id int, m *report.Measurement, at time.Time) error {
+	if err := os.MkdirAll(d.path(reportsName), 0o777); err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	if err := report.MeasurementPaper(&text, m, at); err != nil {
+		return err
+	}
+	return writeWhole(filepath.Join(d.path(reportsName), reportFile(id)), text.Bytes())
 }
 
 // plainNames are observations that call their files by the name alone, as people do.

@@ -48,12 +48,27 @@ func (b *Bench) routes() []route {
 		{"POST", "/api/readings", b.serveRead},
 		{"GET", "/api/readings", get(func(r *http.Request) (any, error) { return b.Readings(mostReadings), nil })},
 		{"GET", "/api/readings/{id}", get(b.readingByID)},
+		{"GET", "/api/readings/{id}/report", b.serveReport},
 		{"GET", "/api/recordings/{file}", b.serveRecording},
 
 		{"POST", "/api/sweep", post(func(r *http.Request, in SweepRequest) error { return b.StartSweep(in, tab(r)) })},
 		{"POST", "/api/sweep/resume", post(func(r *http.Request, _ struct{}) error { return b.ResumeSweep(tab(r)) })},
 		{"GET", "/api/sweep", get(func(*http.Request) (any, error) { return b.Sweep(), nil })},
 		{"GET", "/api/sweep/file/{format}", b.serveSweepFile},
+
+		{"POST", "/api/sort", post(func(r *http.Request, in SortRequest) error { return b.StartSort(in, tab(r)) })},
+		{"POST", "/api/sort/count", post(func(_ *http.Request, _ struct{}) error { return b.poke(SortKind, count1) })},
+		{"POST", "/api/sort/clear", post(func(_ *http.Request, _ struct{}) error { return b.ClearSort() })},
+		{"GET", "/api/sort", get(func(*http.Request) (any, error) { return b.Sorted(), nil })},
+
+		{"POST", "/api/tasks/{name}", post(func(r *http.Request, in TaskRequest) error { return b.StartTask(r.PathValue("name"), in, tab(r)) })},
+		{"GET", "/api/tasks/{name}", get(func(r *http.Request) (any, error) { return b.TaskResult(r.PathValue("name")) })},
+		{"GET", "/api/tasks/{name}/chart", b.serveChart},
+		{"POST", "/api/answer", post(func(r *http.Request, in struct {
+			Text string `json:"text"`
+		}) error {
+			return b.Answer(r.Context(), in.Text)
+		})},
 	}
 }
 

@@ -23,6 +23,9 @@ type State struct {
 	Guide       *guide           `json:"guide"` // the calibration under way; null for none
 	Sweep       *SweepState      `json:"sweep"`
 	Readings    int              `json:"readings"`
+	Tasks       []TaskView       `json:"tasks"` // that can be done here
+	Talk        []string         `json:"talk"`  // the last lines of the task that runs; null while none does
+	Sorting     *SortView        `json:"sorting"`
 	Notice      *Notice          `json:"notice"`
 }
 
@@ -80,7 +83,12 @@ func (b *Bench) notify() {
 func (b *Bench) state() *State {
 	s := &State{
 		Schema: stateSchema, Version: b.opts.Version, Cautions: b.saved.Cautions != nil, Jigs: b.jigs,
-		Live: b.saved.Live, Notice: b.notice,
+		Live: b.saved.Live, Notice: b.notice, Tasks: []TaskView{}, Talk: b.talk,
+	}
+	for _, k := range taskKinds() {
+		if b.has(k.name) {
+			s.Tasks = append(s.Tasks, b.desk.taskView(k.name))
+		}
 	}
 	if b.active != nil {
 		v := b.active.view()
@@ -88,9 +96,23 @@ func (b *Bench) state() *State {
 	}
 	if d := b.desk; d != nil {
 		s.Jig, s.Tray, s.Calibration, s.Guide = d.view(), d.tray(), d.calibrationView(), d.steps.copy()
-		s.Sweep, s.Readings = d.sweepState(), len(d.readings)
+		s.Sweep, s.Readings, s.Sorting = d.sweepState(), len(d.readings), d.sorting.view()
 	}
 	return s
+}
+
+// TaskView says when a task was done last.
+type TaskView struct {
+	Name string     `json:"name"`
+	Time *time.Time `json:"time"` // null where it has not been
+}
+
+func (d *desk) taskView(name string) TaskView {
+	v := TaskView{Name: name}
+	if d != nil && d.tasks[name] != nil {
+		v.Time = &d.tasks[name].Time
+	}
+	return v
 }
 
 func (d *desk) view() *JigView {

@@ -3,6 +3,7 @@ package bench
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -202,6 +203,9 @@ func (b *Bench) runSweep(a *activity, d *desk) error {
 		if err := b.addPoints(d, s, series, []float64{freqHz}, before); err != nil {
 			return err
 		}
+		if _, left := r.state.Next(); !left {
+			b.enterSweep(d)
+		}
 	}
 }
 
@@ -215,7 +219,34 @@ func (b *Bench) sweepTogether(a *activity, d *desk, s *live.Session) error {
 	if err != nil {
 		return err
 	}
-	return b.addPoints(d, s, series, d.sweep.state.FrequenciesHz, 0)
+	if err := b.addPoints(d, s, series, d.sweep.state.FrequenciesHz, 0); err != nil {
+		return err
+	}
+	b.enterSweep(d)
+	return nil
+}
+
+// enterSweep puts a finished sweep into the notebook.
+func (b *Bench) enterSweep(d *desk) {
+	if s, err := b.sweepCopy(); err == nil {
+		b.enter(d, s.Part, "", s.Files, func(w io.Writer) error { return report.SweepJSON(w, s) })
+	}
+}
+
+// enter puts a result into the notebook, where there is one.
+func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.Writer) error) {
+	if b.opts.Enter == nil {
+		return
+	}
+	calFile := ""
+	if d.cal != nil {
+		calFile = d.path(calibrationName)
+	}
+	var full []string
+	for _, f := range files {
+		full = append(full, d.path(recordingsName+"/"+f))
+	}
+	b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, write)
 }
 
 func (b *Bench) sweepTake(a *activity, d *desk, s *live.Session, tones []lockin.ToneRequest) (*live.Averaged, error) {

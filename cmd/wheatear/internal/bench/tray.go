@@ -77,7 +77,7 @@ func (d *desk) tray() *TrayView {
 func (b *Bench) Insert(name string) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if err := b.trayFree(LiveKind, CalibrationKind); err != nil {
+	if err := b.trayFree(LiveKind, CalibrationKind, SortKind); err != nil {
 		return err
 	}
 	if !slices.ContainsFunc(b.desk.card.Parts(), func(p virtual.Part) bool { return p.Name == name }) {

@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"context"
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"os"
 	"path/filepath"
@@ -12,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	page "example.org/wheatear/cmd/wheatear/internal/bench"
+	"example.org/wheatear/lockin/fixture"
 )
 
 // serveFlags is what the command serve can be told.
@@ -69,6 +72,10 @@ func (a *app) serve(f serveFlags) error {
 	}
 	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Hosts: f.names, Now: a.now, OpenCard: a.openCard}
 	o.Beyond = !ln.Addr().(*net.TCPAddr).IP.IsLoopback()
+	o.Command, o.Enter = a.command, a.enterFromPage
+	for _, c := range newRoot(a).Commands() {
+		o.Commands = append(o.Commands, c.Name())
+	}
 	if o.Beyond && o.Token == "" {
 		o.Token = rand.Text()
 	}
@@ -81,6 +88,16 @@ func (a *app) serve(f serveFlags) error {
 		a.say("Everything is kept in %s; go on from there another time with --folder %s.", folder, folder)
 	}
 	return b.Serve(a.ctx, ln)
+}
+
+// command runs another command as its command line would.
+func (a *app) command(ctx context.Context, args []string, in io.Reader, out, talk io.Writer) int {
+	return Run(ctx, args, in, out, talk)
+}
+
+// enterFromPage puts what the page has measured into the notebook.
+func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) {
+	a.enter(result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files}, write)
 }
 
 // query hands a token over with the address.

@@ -221,3 +221,6 @@ func Tell(findings []lockin.Finding) []Told {
 
 // Place writes a frequency with as many digits as tell the points of a sweep apart.
 func Place(freqHz float64) string { return place(freqHz) }
+
+// Judged says what a verdict is about, and its risk.
+func Judged(j *fixture.Judgement) string { return tight.Replace(judged(j)) }

@@ -105,7 +105,7 @@ let lastNotice = "";
 // top shows the jig, its calibration and who has the card.
 function top(state) {
   say($("jig-name"), state.jig ? state.jig.name : "choose a jig");
-  say($("calibrated"), state.jig ? calibratedText(state.calibration) : "");
+  say($("calibrated"), state.jig ? calibratedText(state.calibration).split(",").slice(0, 2).join(",") : "");
   say($("folder"), state.jig ? "kept in " + state.jig.folder : "");
   const owner = state.owner;
   say($("owner"), owner ? ownerText(owner) : "card free");

@@ -17,7 +17,7 @@ function row(k) {
   return el("tr", { class: s.trusted ? "" : "untrusted" },
     el("th", { scope: "row" }, String(k.id)), el("td", {}, new Date(k.time).toLocaleString()), el("td", {}, k.part), el("td", {}, s.at),
     el("td", { class: "strong" }, text), el("td", {}, s.lines.find((l) => l.name === "level")?.text ?? ""), el("td", {}, s.findings.map((f) => f.code).join(", ")),
-    el("td", {}, file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, file) : ""));
+    el("td", {}, el("a", { href: `/api/readings/${k.id}/report` }, "report"), file ? " " : "", file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, "recording") : ""));
 }
 
 listen({

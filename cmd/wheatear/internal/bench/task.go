@@ -1,0 +1,249 @@
+package bench
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+)
+
+// Command runs a command of the program, as its command line would: the arguments
+// without the program's name, answers on in, the result on out, everything else on
+// talk. It returns the exit status.
+type Command func(ctx context.Context, args []string, in io.Reader, out, talk io.Writer) int
+
+// TaskRequest is what a task may be told, in the words of the command line. Each
+// task takes some of it.
+type TaskRequest struct {
+	Expect       string   `json:"expect"`
+	Want         string   `json:"want"`
+	Drawer       string   `json:"drawer"`
+	At           string   `json:"at"`
+	Rated        string   `json:"rated"`
+	Surroundings string   `json:"surroundings"`
+	Part         string   `json:"part"`
+	Loads        []string `json:"loads"`
+	Check        string   `json:"check"`
+	Reference    string   `json:"reference"`
+	Skip         string   `json:"skip"`
+	JSON         bool     `json:"json"` // the result as the command prints it for programs
+}
+
+// Task is a command that was run with what is on the bench, and what came of it.
+type Task struct {
+	Name   string    `json:"name"`
+	Time   time.Time `json:"time"`
+	Status int       `json:"status"` // as the command's exit status
+	Text   string    `json:"text"`   // its result
+	Talk   string    `json:"talk"`   // what it said meanwhile
+	Chart  bool      `json:"chart"`  // it has drawn something
+
+	command []string
+}
+
+// taskKind is a task that the bench can have done, where the program has the command.
+type taskKind struct {
+	name  string
+	chart string // flag for the file of a drawing; empty for none
+	plays bool   // it needs a part in the jig
+	args  func(TaskRequest) []string
+}
+
+func taskKinds() []taskKind {
+	return []taskKind{
+		{"plan", "--chart", false, func(r TaskRequest) []string {
+			return flags("--expect", r.Expect, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At)
+		}},
+		{"incircuit", "--plot", true, func(r TaskRequest) []string {
+			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)
+		}},
+		{"verify", "", false, func(r TaskRequest) []string {
+			out := flags("--check", r.Check, "--reference", r.Reference, "--skip", r.Skip, "--at", r.At)
+			for _, l := range r.Loads {
+				out = append(out, flags("--load", l)...)
+			}
+			return out
+		}},
+	}
+}
+
+// flags are those that have a value. It is bound to its flag, so that no value can
+// be another flag.
+func flags(pairs ...string) []string {
+	var out []string
+	for i := 0; i < len(pairs); i += 2 {
+		if value := strings.TrimSpace(pairs[i+1]); value != "" {
+			out = append(out, pairs[i]+"="+value)
+		}
+	}
+	return out
+}
+
+// task finds what the bench can have done.
+func (b *Bench) task(name string) (taskKind, error) {
+	for _, k := range taskKinds() {
+		if k.name == name && b.has(name) {
+			return k, nil
+		}
+	}
+	return taskKind{}, notFound("there is no task %q", name)
+}
+
+// has reports whether the program has a command.
+func (b *Bench) has(command string) bool {
+	return b.opts.Command != nil && slices.Contains(b.opts.Commands, command)
+}
+
+// StartTask has a command run with what is on the bench.
+func (b *Bench) StartTask(name string, req TaskRequest, tab string) error {
+	kind, err := b.task(name)
+	if err != nil {
+		return err
+	}
+	return b.begin(name, req.Part, tab, func(a *activity, d *desk) error { return b.runTask(a, d, kind, req) })
+}
+
+// runTask runs a command and keeps what came of it.
+func (b *Bench) runTask(a *activity, d *desk, kind taskKind, req TaskRequest) error {
+	t := &Task{Name: kind.name, Time: b.opts.Now(), command: []string{kind.name, "--jig", d.jigEntry.file}}
+	if d.cal != nil && kind.plays {
+		t.command = append(t.command, "--calibration", d.path(calibrationName))
+	}
+	if part := b.partName(d, req.Part); kind.plays && part != "" {
+		t.command = append(t.command, "--part="+part)
+	}
+	t.command = append(t.command, kind.args(req)...)
+	if req.JSON {
+		t.command = append(t.command, "--json")
+	}
+	chart := d.taskFile(kind.name, "svg")
+	if err := os.Remove(chart); err != nil && !os.IsNotExist(err) {
+		return err
+	}
+	if kind.chart != "" {
+		t.command = append(t.command, kind.chart+"="+chart)
+	}
+	b.converse(a, t)
+	_, err := os.Stat(chart)
+	t.Chart = err == nil
+	if cause := context.Cause(a.ctx); cause != nil {
+		return cause
+	}
+	return b.keepTask(d, t)
+}
+
+// keepTask writes a result before it is shown.
+func (b *Bench) keepTask(d *desk, t *Task) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := writeJSON(d.taskFile(t.Name, "json"), t); err != nil {
+		return err
+	}
+	d.tasks[t.Name] = t
+	return nil
+}
+
+func (d *desk) taskFile(name, ending string) string { return d.path("task-" + name + "." + ending) }
+
+func (d *desk) readTasks() error {
+	d.tasks = map[string]*Task{}
+	for _, k := range taskKinds() {
+		var t Task
+		if err := readJSON(d.taskFile(k.name, "json"), &t); err != nil {
+			return err
+		}
+		if t.Name == k.name {
+			d.tasks[k.name] = &t
+		}
+	}
+	return nil
+}
+
+// converse runs the command of a task: what it says is shown as it says it, what a
+// person answers is handed to it.
+func (b *Bench) converse(a *activity, t *Task) {
+	answers, answer := io.Pipe()
+	said, say := io.Pipe()
+	b.setTalk([]string{}, answer)
+	heard := make(chan string, 1)
+	go func() { heard <- b.hear(said) }()
+	stop := context.AfterFunc(a.ctx, func() { answer.CloseWithError(io.EOF) })
+	defer stop()
+	var out bytes.Buffer
+	t.Status = b.opts.Command(a.ctx, t.command, answers, &out, say)
+	say.Close()
+	answers.Close()
+	t.Talk, t.Text = <-heard, out.String()
+	b.setTalk(nil, nil)
+}
+
+// hear shows the last lines that a command says, and returns all.
+func (b *Bench) hear(said io.Reader) string {
+	const shown = 14
+	var all []string
+	lines := bufio.NewScanner(said)
+	lines.Buffer(nil, 1<<20)
+	for lines.Scan() {
+		all = append(all, strings.TrimRight(lines.Text(), "\r "))
+		b.mu.Lock()
+		b.talk = slices.Clone(all[max(0, len(all)-shown):])
+		b.changed()
+		b.mu.Unlock()
+	}
+	_, _ = io.Copy(io.Discard, said) // a line too long is no reason to hold the command up
+	return strings.Join(all, "\n")
+}
+
+func (b *Bench) setTalk(lines []string, answer *io.PipeWriter) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.talk, b.answer = lines, answer
+	b.changed()
+}
+
+// Answer hands a person's answer to the command that runs.
+func (b *Bench) Answer(ctx context.Context, text string) error {
+	if strings.ContainsAny(text, "\r\n") {
+		return invalid("an answer is one line")
+	}
+	b.mu.Lock()
+	w := b.answer
+	b.mu.Unlock()
+	if w == nil {
+		return conflict("nothing is asked")
+	}
+	taken := make(chan error, 1)
+	go func() {
+		_, err := fmt.Fprintln(w, text) // ends with the command at the latest
+		taken <- err
+	}()
+	select {
+	case err := <-taken:
+		if err != nil {
+			return conflict("nothing is asked any more")
+		}
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-time.After(2 * time.Second):
+		return conflict("it does not wait for an answer")
+	}
+}
+
+// TaskResult is what came of a task the last time.
+func (b *Bench) TaskResult(name string) (*Task, error) {
+	if _, err := b.task(name); err != nil {
+		return nil, err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.desk == nil || b.desk.tasks[name] == nil {
+		return nil, notFound("nothing has come of %s yet", name)
+	}
+	return b.desk.tasks[name], nil
+}
