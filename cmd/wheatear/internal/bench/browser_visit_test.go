@@ -15,6 +15,7 @@ import (
 // A first visit: cautions, the simulated jig, a calibration by hand, three parts, a
 // sweep. A label that is a script stays a text.
 func TestBrowserFirstVisit(t *testing.T) {
+	t.Parallel()
 	p := openTab(t, 1280, 800, "light")
 	s := serve(t, Options{Folder: t.TempDir()})
 	p.open(s.url + "/")
@@ -74,6 +75,7 @@ func TestBrowserFirstVisit(t *testing.T) {
 
 // The standards may be put in wrongly: the page says so before and after, and goes on.
 func TestBrowserRefusedStandard(t *testing.T) {
+	t.Parallel()
 	p := openTab(t, 1280, 800, "dark")
 	s := ready(t, Options{})
 	p.open(s.url + "/calibrate")
@@ -174,6 +176,7 @@ func free(t *testing.T) string {
 // The program is killed in the middle of a calibration and of a sweep, and started
 // again: the page recovers by itself, and nothing measured is lost.
 func TestBrowserProgramKilled(t *testing.T) {
+	t.Parallel()
 	page := openTab(t, 1280, 800, "light")
 	p := &process{t: t, folder: t.TempDir(), address: free(t)}
 	p.start()

@@ -202,6 +202,7 @@ func TestLargeBodyIsRefused(t *testing.T) {
 
 // Who is slow is dropped, and holds nobody up.
 func TestSlowClientsAreDropped(t *testing.T) {
+	t.Parallel()
 	s := ready(t, Options{limits: brief()})
 	address := strings.TrimPrefix(s.url, "http://")
 	for name, begun := range map[string]string{
@@ -228,6 +229,7 @@ func TestSlowClientsAreDropped(t *testing.T) {
 
 // A listener that does not read is dropped; one that reads hears everything.
 func TestListenerThatDoesNotReadIsDropped(t *testing.T) {
+	t.Parallel()
 	s := ready(t, Options{limits: brief()})
 	conn, err := net.Dial("tcp", strings.TrimPrefix(s.url, "http://"))
 	if err != nil {
