@@ -16,8 +16,31 @@ func (x *exam) drifts() {
 		return
 	}
 	f := nearest(x.frequencies(Drift), 1000)
-	var re, im, at []float64
-	noise := 0.0
+	re, im, at, noise := ratios(records, f)
+	n := len(re)
+	if n < 4 {
+		return
+	}
+	_, a := spread(re)
+	_, b := spread(im)
+	sd, dof := math.Sqrt((a*a+b*b)/2), float64(2*(n-1))
+	if a > b { // drift of level alone is the usual
+		sd, dof = a, float64(n-1)
+	}
+	q := beyondNoise(sd, noise, dof)
+	x.out.Figures = append(x.out.Figures, Figure{Topic: "drift", Name: "ratio of the inputs, over recordings", FreqHz: f, Value: q, Of: n})
+	x.drift, x.out.Model.Drift = q.Value, q.Value
+	x.allan(re, at)
+	if limit := x.allowed("drift", x.Jig.Drift); least(sd, noise, dof) > limit && !x.auto {
+		x.fault(Fault{Code: Drifting, FreqHz: f, Value: ppm(q), Unit: "ppm", Limit: limit * 1e6,
+			Detail: fmt.Sprintf("the ratio of the inputs moves by %.3g ppm (k = 1) over %d recordings (95 %%: %s)", q.Value*1e6, n, interval(q, 1e6, "ppm")),
+			Advice: "let the card warm up for half an hour, keep draughts and hands away, check plugs and volume controls"})
+	}
+}
+
+// ratios are the logarithms of the ratio of the inputs in each recording against the
+// first, when each was made, and the noise of one.
+func ratios(records []*Recording, f float64) (re, im, at []float64, noise float64) {
 	first := complex(0, 0)
 	for _, r := range records {
 		h, ok := r.at(f)
@@ -32,26 +55,7 @@ func (x *exam) drifts() {
 		re, im, at = append(re, real(l)), append(im, imag(l)), append(at, r.AtS)
 		noise += sq(h.u[0]/cmplx.Abs(h.h[0])) + sq(h.u[1]/cmplx.Abs(h.h[1]))
 	}
-	n := len(re)
-	if n < 4 {
-		return
-	}
-	_, a := spread(re)
-	_, b := spread(im)
-	noise = math.Sqrt(noise / float64(n))
-	sd, dof := math.Sqrt((a*a+b*b)/2), float64(2*(n-1))
-	if a > b { // drift of level alone is the usual
-		sd, dof = a, float64(n-1)
-	}
-	q := beyondNoise(sd, noise, dof)
-	x.out.Figures = append(x.out.Figures, Figure{Topic: "drift", Name: "ratio of the inputs, over recordings", FreqHz: f, Value: q, Of: n})
-	x.drift, x.out.Model.Drift = q.Value, q.Value
-	x.allan(re, at)
-	if limit := x.allowed("drift", x.Jig.Drift); least(sd, noise, dof) > limit && !x.auto {
-		x.fault(Fault{Code: Drifting, FreqHz: f, Value: ppm(q), Unit: "ppm", Limit: limit * 1e6,
-			Detail: fmt.Sprintf("the ratio of the inputs moves by %.3g ppm (k = 1) over %d recordings (95 %%: %s)", q.Value*1e6, n, interval(q, 1e6, "ppm")),
-			Advice: "let the card warm up for half an hour, keep draughts and hands away, check plugs and volume controls"})
-	}
+	return re, im, at, math.Sqrt(noise / math.Max(1, float64(len(re))))
 }
 
 func ppm(q quantity) quantity {

@@ -1,6 +1,7 @@
 package jigcheck
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -133,6 +134,33 @@ func TestPartInput(t *testing.T) {
 	}
 	only(t, examine(t, Evidence{Jig: d.jig(t, "input_resistance = \"100k\"\n"), Recordings: d.all()}))
 	only(t, examine(t, Evidence{Jig: d.jig(t, "input_resistance = \"1M\"\n"), Recordings: d.all()}), Loading)
+}
+
+// The input right behind the source is found by what the other hears more of without it;
+// crosstalk that goes with it is not taken for that.
+func TestInputOnSource(t *testing.T) {
+	for ohm, named := range map[float64]bool{60e3: true, 400e3: false} {
+		for i, channels := range [][2]string{{"total", "part"}, {"reference", "total"}} {
+			d := newDesk(channels[0], channels[1])
+			d.cross = [2]complex128{1.5e-4, -1.5e-4}
+			d.inputOhm = [2]float64{400e3, 400e3}
+			d.inputOhm[i] = ohm
+			list := append(d.all(), d.other(10000))
+			for range 5 {
+				rec := d.record(Drift, 1000)
+				rec.AtS = float64(len(list))
+				list = append(list, rec)
+			}
+			r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: list})
+			if r.Has(Loading) != named {
+				t.Errorf("%v, %g: %+v", channels, ohm, r.Faults)
+			}
+			f := r.Figure("inputs", fmt.Sprintf("resistance of input %d", i+1), i+1)
+			if f == nil || math.Abs(f.Value.Value/ohm-1) > 0.1 {
+				t.Errorf("%v, %g: %+v", channels, ohm, f)
+			}
+		}
+	}
 }
 
 // Of two differential inputs it is told which takes more, if the levels stand; else both

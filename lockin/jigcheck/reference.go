@@ -292,7 +292,6 @@ func (x *exam) driven(step Step, r *Recording, s residuals, p ratio) (total, z c
 		return p.p, part
 	}
 	if cmplx.IsInf(part) || cmplx.IsNaN(part) {
-		part = complex(math.Inf(1), 0)
 		return p.p + p.q, complex(1e15, 0)
 	}
 	return p.p + p.q, part + s.r

@@ -86,7 +86,7 @@ func (x *exam) onSource() {
 	}
 }
 
-// level is what an input hears of a tone per amplitude played, with a load in.
+// level is what lies on an input per amplitude played, with a load in.
 func (x *exam) level(step Step, load *fixture.Load, input int, f float64) (level, u float64, ok bool) {
 	n := 0.0
 	for _, r := range x.of(step) {
@@ -95,8 +95,11 @@ func (x *exam) level(step Step, load *fixture.Load, input int, f float64) (level
 		if !heard || played == 0 || r.Load == nil || *r.Load != *load {
 			continue
 		}
-		level += cmplx.Abs(h.h[input]) / played
-		u += h.u[input] / played
+		// What leaks in from the other input goes with it when it is unplugged.
+		in := x.inputs[f]
+		v, own := in.volts(h)
+		level += cmplx.Abs(v[input]) / played
+		u += math.Hypot(own[input], in.crossU[input]*cmplx.Abs(v[1-input])) / played
 		n++
 	}
 	if n == 0 || level == 0 {
