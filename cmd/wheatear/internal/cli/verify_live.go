@@ -21,7 +21,6 @@ type rehearsal struct {
 	*verification
 	w     *work
 	tones *lockin.TonePlan
-	begun float64 // seconds that the drift has been looked at
 }
 
 // verifyLive goes through the steps, those with the load in first.
