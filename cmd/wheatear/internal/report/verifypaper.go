@@ -10,6 +10,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -91,7 +92,40 @@ func (v *Verification) paperEnd() []paper.Section {
 	if len(v.Findings) > 0 {
 		out = append(out, paper.Section{Heading: "The recordings themselves", Findings: v.Findings})
 	}
-	return out
+	if v.Earlier != nil {
+		out = append(out, paper.Section{Heading: "Verifications before", Table: v.before()})
+	}
+	limits := &paper.Table{Head: []string{"what", "is a fault beyond"}}
+	for _, o := range jigcheck.Ordinary() {
+		limits.Rows = append(limits.Rows, []string{o.What, o.Limit})
+	}
+	return append(out, paper.Section{Heading: "Limits", Table: limits,
+		Text: []string{"A figure is a fault where it lies beyond its limit by more than four of its standard uncertainties. What the jig file states goes first."}})
+}
+
+// before lists the verifications before this one, newest first.
+func (v *Verification) before() *paper.Table {
+	t := &paper.Table{Head: []string{"date", "noise, rms", "hum, rms", "contact", "drift", "faults"}}
+	dbfs := func(a [2]float64) string {
+		if a[0] == 0 || a[1] == 0 {
+			return "—"
+		}
+		return fmt.Sprintf("%.1f, %.1f dBFS", lockin.AmplitudeDB(a[0]), lockin.AmplitudeDB(a[1]))
+	}
+	some := func(value float64, unit string) string {
+		if value == 0 {
+			return "—"
+		}
+		return rough(value, unit)
+	}
+	for _, e := range append([]jigcheck.Verified{*v.Earlier}, v.Earlier.Earlier...) {
+		drift := "—"
+		if e.Drift > 0 {
+			drift = fmt.Sprintf("%.2g ppm", e.Drift*1e6)
+		}
+		t.Rows = append(t.Rows, []string{e.Date, dbfs(e.NoiseRMS), dbfs(e.HumRMS), some(e.ContactOhm, "Ω"), drift, strings.Join(e.Faults, ", ")})
+	}
+	return t
 }
 
 // drawing is the plot of a topic; empty where it has none.
