@@ -39,7 +39,8 @@ type Bench struct {
 	end  context.CancelFunc // of everything under way
 	ctx  context.Context
 
-	counts counters
+	counts  counters
+	fitting chan struct{} // holds a token while a circuit is fitted
 
 	mu     sync.Mutex // guards what is below
 	saved  saved
@@ -93,7 +94,7 @@ func New(o Options) (*Bench, error) {
 	if err := os.MkdirAll(o.Folder, 0o777); err != nil {
 		return nil, err
 	}
-	b := &Bench{opts: o, hub: newHub()}
+	b := &Bench{opts: o, hub: newHub(), fitting: make(chan struct{}, 1)}
 	b.ctx, b.end = context.WithCancel(context.Background())
 	b.saved = saved{Schema: savedSchema, Live: LiveSettings{At: "~1k"}}
 	name := filepath.Join(o.Folder, savedName)

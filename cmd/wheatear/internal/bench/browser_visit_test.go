@@ -60,6 +60,10 @@ func TestBrowserFirstVisit(t *testing.T) {
 	p.click("#go")
 	p.wait("nine points are there")(`document.querySelectorAll("#points tbody tr").length == 9 && document.querySelectorAll("#curves .dot").length >= 9`)
 
+	p.value("#circuit", "(R + L) // C")
+	p.click("#fit-go")
+	p.wait("a circuit is fitted and drawn")(`document.querySelectorAll("#fits li").length == 1 && document.querySelector("#fits p").textContent.includes("mH ±") && document.querySelectorAll("#curves .fitted").length == 2`)
+
 	const label = `<img src=x onerror="document.title='owned'"><script>document.title='owned'</script>`
 	s.ok("readings", `{"at": "~1k", "part": `+quoted(label)+`}`)
 	p.click(`nav a[href="/readings"]`)

@@ -55,6 +55,7 @@ func (b *Bench) routes() []route {
 		{"POST", "/api/sweep/resume", post(func(r *http.Request, _ struct{}) error { return b.ResumeSweep(tab(r)) })},
 		{"GET", "/api/sweep", get(func(*http.Request) (any, error) { return b.Sweep(), nil })},
 		{"GET", "/api/sweep/file/{format}", b.serveSweepFile},
+		{"GET", "/api/sweep/fit", get(b.serveFit)},
 
 		{"POST", "/api/sort", post(func(r *http.Request, in SortRequest) error { return b.StartSort(in, tab(r)) })},
 		{"POST", "/api/sort/count", post(func(_ *http.Request, _ struct{}) error { return b.poke(SortKind, count1) })},

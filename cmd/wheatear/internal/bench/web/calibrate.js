@@ -6,7 +6,7 @@ import { findings } from "./told.js";
 import { tray } from "./tray.js";
 
 const showTray = tray(), showPhasor = phasor($("phasor"));
-let filled = false, auto = false;
+let filled = false, auto = false, running = false;
 
 const request = () => ({ at: $("cal-at").value.trim(), loads: $("cal-loads").value.split(",").map((t) => t.trim()).filter(Boolean), level: "", auto });
 
@@ -47,7 +47,8 @@ function list(told) {
 
 function onState(state) {
   showTray(state.tray);
-  const guide = state.guide, running = state.owner?.kind === "calibration";
+  const guide = state.guide;
+  running = state.owner?.kind === "calibration";
   say($("calibration-now"), "In use: " + calibratedText(state.calibration) + (state.calibration ? `, with ${state.calibration.standards.join(", ")}.` : "; readings rest on what is usual of jigs."));
   const failed = guide?.failed?.length > 0;
   show($("begin"), !running && (!guide || failed));
@@ -70,10 +71,10 @@ function onState(state) {
 }
 
 function onLive(u) {
+  if (!running) return; // what is heard is a part, and not of this page
   say($("part-name"), u.part);
   say($("read-at"), "at " + u.sheet.at + ", not corrected");
   showPhasor(u.sheet);
-  if (u.doubts === undefined && u.sheet === undefined) return;
   const doubted = u.doubts?.length > 0;
   say($("verdict"), doubted ? "This would be refused" : "This may be " + u.part);
   $("verdict").className = "verdict " + (doubted ? "bad" : "good");

@@ -1,5 +1,5 @@
 // A part over frequency.
-import { $, el, get, listen, post, say, show } from "./bench.js";
+import { $, el, get, listen, notice, post, say, show } from "./bench.js";
 import { curves } from "./curves.js";
 import { set } from "./draw.js";
 import { findings } from "./told.js";
@@ -15,6 +15,24 @@ $("begin").addEventListener("submit", (e) => {
 $("pause").addEventListener("click", () => post("stop"));
 $("resume").addEventListener("click", () => post("sweep/resume"));
 
+let points = [], ends = [];
+
+$("fit").addEventListener("submit", async (e) => {
+  e.preventDefault();
+  $("fit-go").disabled = true;
+  const answer = await fetch("/api/sweep/fit?circuit=" + encodeURIComponent($("circuit").value.trim())).catch(() => null);
+  const fit = await answer?.json();
+  $("fit-go").disabled = false;
+  if (!answer?.ok) return notice(fit?.error ?? "The program does not answer.", true);
+  notice("");
+  show($("fitted"), true);
+  say($("fit-words"), fit.words);
+  say($("fit-check"), fit.check);
+  $("fits").replaceChildren(...fit.fits.map((f) => el("li", { class: f.rival ? "rival" : "" }, el("b", {}, f.name), " ", el("code", {}, f.circuit),
+    el("p", {}, f.values.map((v) => `${v.name} ${v.text}`).join(", ")))));
+  draw(points, ends, fit.curve);
+});
+
 async function fill(key) {
   const sweep = await get("sweep");
   if (!sweep || key !== drawn) return;
@@ -23,7 +41,10 @@ async function fill(key) {
   show($("nothing"), !some);
   say($("sweep-part"), sweep.part);
   say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${new Date(sweep.begun).toLocaleString()}`);
-  draw(sweep.points, sweep.ends_hz);
+  points = sweep.points;
+  ends = sweep.ends_hz;
+  draw(points, ends);
+  show($("fitted"), false);
   findings($("findings"), sweep.findings);
   $("points").tBodies[0].replaceChildren(...sweep.points.map((p) =>
     el("tr", {}, el("th", { scope: "row" }, p.at), ...cells(p).map((t) => el("td", {}, t)))));
