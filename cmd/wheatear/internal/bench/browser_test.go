@@ -76,6 +76,9 @@ type tabPage struct {
 // openTab opens a tab; the test is skipped where there is no browser.
 func openTab(t *testing.T, wide, high int64, look string) *tabPage {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("a browser is not started in short runs")
+	}
 	browser.once.Do(startBrowser)
 	if errors.Is(browser.err, exec.ErrNotFound) {
 		lacking(t, "chromium", "chromium")

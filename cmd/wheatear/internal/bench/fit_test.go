@@ -16,9 +16,9 @@ func TestFit(t *testing.T) {
 	if status, text := s.call("GET", "/api/sweep/fit", ""); status != http.StatusConflict {
 		t.Errorf("without a sweep: %d %s", status, text)
 	}
-	s.calibrateBySelf("100..10k/9")
+	s.calibrateBySelf("100..10k/5")
 	s.ok("tray/part", `{"name": "valve-snubber"}`)
-	s.ok("sweep", `{"at": "100..10k/9", "together": true}`)
+	s.ok("sweep", `{"at": "100..10k/5", "together": true}`)
 	s.idle()
 	for _, start := range []string{"first", "second"} {
 		v, err := s.Fit("Rs + C")
