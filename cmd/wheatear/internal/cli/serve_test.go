@@ -1,0 +1,132 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+)
+
+// served is the command serve at work, and where its page is.
+type served struct {
+	url    string
+	stop   func() int
+	listen *bufio.Reader
+}
+
+func serving(t *testing.T, args ...string) *served {
+	t.Helper()
+	t.Setenv("WHEATEAR_NOTEBOOK", "off")
+	ctx, cancel := context.WithCancel(context.Background())
+	said, talk := io.Pipe()
+	ended := make(chan int, 1)
+	go func() {
+		ended <- Run(ctx, append([]string{"serve"}, args...), strings.NewReader(""), io.Discard, talk)
+		talk.Close()
+	}()
+	s := &served{listen: bufio.NewReader(said)}
+	line, err := s.listen.ReadString('\n')
+	s.url = regexp.MustCompile(`http://[^;\s]*`).FindString(line)
+	if err != nil || s.url == "" {
+		cancel()
+		t.Fatalf("no address in %q, %v", line, err)
+	}
+	go io.Copy(io.Discard, s.listen)
+	s.stop = func() int { cancel(); return <-ended }
+	t.Cleanup(cancel)
+	return s
+}
+
+func fetch(t *testing.T, method, url, body string) (int, string) {
+	t.Helper()
+	req, err := http.NewRequest(method, url, strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	resp, err := (&http.Client{Transport: &http.Transport{DisableKeepAlives: true}}).Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	text, _ := io.ReadAll(resp.Body)
+	return resp.StatusCode, string(text)
+}
+
+// Without anything but its name the command gives a page; the commands of the program
+// are tasks there; the end of the context ends it.
+func TestServe(t *testing.T) {
+	s := serving(t, "--listen", "127.0.0.1:0", "--folder", t.TempDir())
+	for _, step := range [][2]string{{"cautions", `{}`}, {"jig", `{"key": "simulated"}`}, {"tasks/plan", `{"expect": "100n"}`}} {
+		if status, text := fetch(t, "POST", s.url+"api/"+step[0], step[1]); status != http.StatusOK {
+			t.Fatalf("%s: %d %s", step[0], status, text)
+		}
+	}
+	var task *struct {
+		Status int
+		Text   string
+		Chart  bool
+	}
+	for began := time.Now(); task == nil && time.Since(began) < time.Minute; time.Sleep(20 * time.Millisecond) {
+		_, text := fetch(t, "GET", s.url+"api/tasks/plan", "")
+		if err := json.Unmarshal([]byte(text), &task); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if task == nil || task.Status != 0 || !strings.Contains(task.Text, "frequency") || !task.Chart {
+		t.Errorf("planned: %+v", task)
+	}
+	if status := s.stop(); status != 0 {
+		t.Errorf("ended with %d", status)
+	}
+}
+
+// Where others can reach the page a token is drawn, which opens it.
+func TestServeBeyondThisComputer(t *testing.T) {
+	s := serving(t, "--listen", "0.0.0.0:0", "--folder", t.TempDir())
+	address, token, ok := strings.Cut(s.url, "?token=")
+	address = strings.Replace(address, "0.0.0.0", "127.0.0.1", 1)
+	address = strings.Replace(address, "[::]", "127.0.0.1", 1)
+	if !ok || len(token) < 16 {
+		t.Fatalf("no token in %s", s.url)
+	}
+	if status, _ := fetch(t, "GET", address+"api/state", ""); status != http.StatusUnauthorized {
+		t.Errorf("without it: %d", status)
+	}
+	if status, _ := fetch(t, "GET", address+"start?token="+token, ""); status != http.StatusUnauthorized {
+		t.Errorf("a client that keeps no cookie is let in with %d", status)
+	}
+	s.stop()
+}
+
+// What cannot be served is an error that says what to do.
+func TestServeErrors(t *testing.T) {
+	s := serving(t, "--listen", "127.0.0.1:0", "--folder", t.TempDir())
+	defer s.stop()
+	taken := strings.Trim(strings.TrimPrefix(s.url, "http://"), "/")
+	damaged := t.TempDir()
+	if err := os.WriteFile(damaged+"/bench.json", []byte(`{"schema": "other/1"}`), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		args []string
+		says string
+	}{
+		{[]string{"--listen", taken, "--folder", t.TempDir()}, "--listen"},
+		{[]string{"--listen", "127.0.0.1:0", "--jig", "none.toml", "--folder", t.TempDir()}, "none.toml"},
+		{[]string{"--listen", "127.0.0.1:0", "--folder", damaged}, "name another --folder"},
+		{[]string{"--listen", "0.0.0.0:0", "--token", "short", "--folder", t.TempDir()}, "token"},
+	} {
+		var talk strings.Builder
+		if status := Run(context.Background(), append([]string{"serve"}, c.args...), strings.NewReader(""), io.Discard, &talk); status != 1 || !strings.Contains(talk.String(), c.says) {
+			t.Errorf("%s: status %d, %q", fmt.Sprint(c.args), status, talk.String())
+		}
+	}
+}
