@@ -3,6 +3,9 @@ package batch
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Measured is the value of one part.
@@ -22,11 +25,8 @@ type Spread struct {
 	Share    float64 // of the measurement in the variance
 }
 
-// farOut is how many robust standard deviations a part of the run is from the median
-// before it counts as an outlier: hardly ever an honest part of a normal run
-// (the modified z-score; Iglewicz and Hoaglin, How to Detect and Handle Outliers,
-// 1993, have 3.5, which would call one part in forty such runs; from memory).
-const farOut = 5.0
+// chance that an honest normal run has any outlier by the test below.
+const chance = 0.001
 
 // SpreadOf takes the outliers out and then the measurement's share of the variance:
 //
@@ -37,27 +37,26 @@ const farOut = 5.0
 // as failed ones.
 func SpreadOf(list []Measured, excluded ...int) Spread {
 	s := Spread{Mean: math.NaN(), SD: math.NaN(), SDU: math.NaN(), TotalSD: math.NaN(), Share: math.NaN()}
-	var values []float64
-	for i, m := range list {
-		if !slices.Contains(excluded, i) {
-			values = append(values, m.Value)
+	var left []int
+	for i := range list {
+		if slices.Contains(excluded, i) {
+			s.Outliers = append(s.Outliers, i)
+		} else {
+			left = append(left, i)
 		}
 	}
-	if len(values) == 0 {
+	if len(left) == 0 {
 		return s
 	}
-	middle, width := robust(values)
+	left, far := extremes(list, left)
+	s.Outliers = append(s.Outliers, far...)
+	slices.Sort(s.Outliers)
 	noise, sum := 0.0, 0.0
 	var kept []float64
-	for i, m := range list {
-		far := len(values) > 4 && width > 0 && math.Abs(m.Value-middle) > farOut*width
-		if slices.Contains(excluded, i) || far {
-			s.Outliers = append(s.Outliers, i)
-			continue
-		}
-		kept = append(kept, m.Value)
-		sum += m.Value
-		noise += m.OwnU * m.OwnU
+	for _, i := range left {
+		kept = append(kept, list[i].Value)
+		sum += list[i].Value
+		noise += list[i].OwnU * list[i].OwnU
 	}
 	s.N = len(kept)
 	s.Mean = sum / float64(s.N)
@@ -81,20 +80,54 @@ func SpreadOf(list []Measured, excluded ...int) Spread {
 	return s
 }
 
-// robust is the median and the standard deviation that the median of the distances
-// from it stands for in a normal run.
-func robust(values []float64) (middle, width float64) {
-	middle = median(values)
-	var distances []float64
-	for _, v := range values {
-		distances = append(distances, math.Abs(v-middle))
+// extremes parts outliers from the rest, at most a fifth of the run: the part farthest
+// from the mean is taken out again and again, and the last that is farther than
+// normal parts are is an outlier with all those before it, so that none hides behind
+// another.
+//
+// Source: Rosner, Technometrics 25 (1983) 165, the generalized extreme Studentized
+// deviate (from memory).
+func extremes(list []Measured, left []int) (rest, far []int) {
+	rest = slices.Clone(left)
+	n, outliers := len(left), 0
+	var taken []int
+	for i := 1; i <= n/5; i++ {
+		k, r := farthest(list, rest)
+		if k < 0 {
+			break
+		}
+		size := float64(n - i + 1)
+		t := distuv.StudentsT{Sigma: 1, Nu: size - 2}.Quantile(1 - chance/(2*size))
+		limit := (size - 1) * t / math.Sqrt((size-2+t*t)*size)
+		taken = append(taken, rest[k])
+		rest = slices.Delete(rest, k, k+1)
+		if r > limit {
+			outliers = i
+		}
 	}
-	return middle, 1.4826 * median(distances)
+	far = taken[:outliers]
+	rest = rest[:0]
+	for _, i := range left {
+		if !slices.Contains(far, i) {
+			rest = append(rest, i)
+		}
+	}
+	return rest, far
 }
 
-func median(values []float64) float64 {
-	sorted := slices.Clone(values)
-	slices.Sort(sorted)
-	n := len(sorted)
-	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+// farthest is the place in rest of the part farthest from the mean, in standard
+// deviations; -1 where all are alike.
+func farthest(list []Measured, rest []int) (place int, deviations float64) {
+	var values []float64
+	for _, i := range rest {
+		values = append(values, list[i].Value)
+	}
+	mean, sd := stat.MeanStdDev(values, nil)
+	place = -1
+	for k, v := range values {
+		if d := math.Abs(v-mean) / sd; d > deviations {
+			place, deviations = k, d
+		}
+	}
+	return place, deviations
 }

@@ -82,6 +82,12 @@ var schemas = map[string]schema{
 		"choices": list{schema{"reference_ohm": numeric, "frequency_hz": numeric, "seconds": numeric, "half_width": maybe, "reached": boolean,
 			"circuit": text, "limits": list{sourceSchema}, "warnings": list{text}, "level": schema{"part_v_rms": maybe, "part_a_rms": maybe}}},
 	},
+	"wheatear.sort/1": {
+		"schema": text, "jig": text, "calibration": maybeStr, "expected": text, "file": text, "passed": numeric, "failed": numeric, "undecided": numeric,
+		"mean": maybe, "spread": maybe, "spread_u": maybe, "spread_measured": maybe, "measurement_share": maybe, "outliers": list{numeric},
+		"parts": list{schema{"number": numeric, "name": text, "value": maybe, "u": maybe, "low": maybe, "high": maybe, "unit": text, "verdict": text,
+			"risk": maybe, "bin": maybeStr, "bin_chance": maybe}},
+	},
 	"wheatear.level/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,
 		"law": maybeStr, "change": maybe, "change_u": maybe, "onset": schema{"part_v_rms": maybe, "part_a_rms": maybe},
