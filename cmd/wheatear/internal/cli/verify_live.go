@@ -164,7 +164,7 @@ func (r *rehearsal) stage(s stage) (stop bool, err error) {
 	case jigcheck.Levels:
 		return false, r.recordLevels(s)
 	case jigcheck.Long:
-		plan, err := r.w.PlanFor(r.ctx, []lockin.ToneRequest{{FreqHz: r.middle(), Movable: true}}, 0, r.flags.longS)
+		plan, err := r.w.PlanFor(r.ctx, []lockin.ToneRequest{{FreqHz: breakHz(r.middle(), r.jig.Card.RateHz)}}, 0, r.flags.longS)
 		if err != nil {
 			return true, err
 		}
@@ -196,6 +196,23 @@ func clipped(t *live.Take) bool {
 
 // middle is the frequency of single tones: about 1 kHz, its harmonics in the band.
 func (r *rehearsal) middle() float64 { return math.Min(997, r.jig.Card.RateHz/16) }
+
+// breakHz is a tone near a frequency in which no lost or doubled buffer hides: buffers are
+// multiples of 64 frames, in which it makes whole cycles and a golden part, so that no
+// small multiple leaves its phase as it was. It keeps off the mains.
+func breakHz(nearHz, rateHz float64) float64 {
+	const frames, clearHz = 64, 5
+	whole := math.Round(nearHz * frames / rateHz)
+	best, clearest := 0.0, -1.0
+	for _, part := range []float64{2 - math.Phi, math.Phi - 1} {
+		hz := (whole + part) * rateHz / frames
+		clear := math.Min(math.Abs(math.Remainder(hz, 50)), math.Abs(math.Remainder(hz, 60)))
+		if clear = math.Min(clear, clearHz); clear > clearest {
+			best, clearest = hz, clear
+		}
+	}
+	return best
+}
 
 // record makes one record and adds it to the evidence.
 func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {

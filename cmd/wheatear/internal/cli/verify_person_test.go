@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -121,6 +122,22 @@ func TestAPersonReadsAMeter(t *testing.T) {
 	jig, err := readJig("real.toml")
 	if err != nil || len(jig.FullScaleVolt) != 2 || jig.FullScaleVolt[0] != jig.FullScaleVolt[1] {
 		t.Errorf("%v: %+v", err, jig)
+	}
+}
+
+// Whatever multiple of 64 frames is lost or doubled, up to 1024, turns the tone of the longer
+// run by ten degrees at least, and it is clear of the mains by two hertz.
+func TestBreakHz(t *testing.T) {
+	for _, rate := range []float64{8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000, 192000} {
+		f := breakHz(math.Min(997, rate/16), rate)
+		for frames := 64.; frames <= 1024; frames += 64 {
+			if turn := math.Abs(math.Remainder(f*frames/rate, 1)) * 360; turn < 10 {
+				t.Errorf("%g Hz at %g: %g frames turn it by %g degrees", f, rate, frames, turn)
+			}
+		}
+		if f < 300 || f > rate/8 || math.Abs(math.Remainder(f, 50)) < 2 || math.Abs(math.Remainder(f, 60)) < 2 {
+			t.Errorf("%g Hz at %g", f, rate)
+		}
 	}
 }
 
