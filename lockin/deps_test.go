@@ -20,6 +20,7 @@ var mayImport = map[string][]string{
 	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
 	"lockin/circuit":             {"lockin/uncertain", "lockin/parts"},
 	"lockin/incircuit":           {"lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/circuit"},
+	"lockin/identify":            {"lockin/uncertain", "lockin/parts", "lockin/circuit"},
 	"lockin/batch":               {"lockin/parts"},
 	"lockin/touchstone":          {},
 	"lockin/jigcheck":            {"lockin", "lockin/uncertain", "lockin/fixture"},

@@ -1,0 +1,99 @@
+package identify
+
+import "math"
+
+// Limits of resistors, loudspeakers and resonators: common practice, no source.
+const (
+	resistorPhase = 0.35 // radians, of what is called a resistor
+	leastQ        = 2    // of a resonator; below it is a network
+	loudLowOhm    = 1.5  // resistance of voice coils
+	loudHighOhm   = 1000
+	loudHighHz    = 5e3
+	loudHighQ     = 30
+)
+
+// decideResistor looks at the phase.
+func decideResistor(v *view) *verdict {
+	out := &verdict{family: Resistor, element: "R"}
+	most, atHz := 0.0, 0.0
+	for _, f := range v.grid() {
+		z := v.z(f)
+		if a := math.Abs(math.Atan2(imag(z), real(z))); a >= most {
+			most, atHz = a, f
+		}
+	}
+	out.because("The phase stays within %s degrees, most of it at %s.", figure(most*180/math.Pi), with(atHz, "Hz"))
+	if most > resistorPhase {
+		out.family, out.element = Network, ""
+		out.because("That is more than leads and body of a resistor do: there is another element.")
+	}
+	out.near("phase in radians", most, resistorPhase)
+	if c, ok := v.has("Cp"); ok && c > 1e-10 {
+		out.doubt(1, "A capacitance of %s across is more than a resistor has.", with(c, "F"))
+	}
+	return out
+}
+
+// decideLoudspeaker looks at the resonance of the cone.
+func decideLoudspeaker(v *view) *verdict {
+	out := &verdict{family: Loudspeaker, element: "Re"}
+	x := func(name string) float64 { return v.Values()[v.index(name)] }
+	re, res := x("Re"), x("Res")
+	f := 1 / (2 * math.Pi * math.Sqrt(x("Les")*x("Ces")))
+	q := res * math.Sqrt(x("Ces")/x("Les"))
+	out.because("%s in series with a resonance at %s that is damped to Q = %s and adds %s.", with(re, "Ω"), with(f, "Hz"), figure(q), with(res, "Ω"))
+	switch {
+	case f < v.lowHz || f > v.highHz || f > loudHighHz || q > loudHighQ || re < loudLowOhm/1.5 || re > loudHighOhm || res < 0.05*re:
+		out.family, out.element = Network, ""
+		out.because("These are no figures of a loudspeaker.")
+	default:
+		out.because("These are figures of a loudspeaker in its nominal range; a network of the same elements looks no different.")
+		out.near("resistance", re, loudLowOhm/1.5)
+		out.near("resistance", re, loudHighOhm)
+	}
+	return out
+}
+
+// decideResonator looks at frequency and quality of the resonance.
+func decideResonator(v *view) *verdict {
+	out := &verdict{family: Resonator}
+	l, c, r := v.loop()
+	f := 1 / (2 * math.Pi * math.Sqrt(l*c))
+	q := math.Sqrt(l/c) / r
+	out.because("%s and %s resonate at %s with Q = %s.", with(l, "H"), with(c, "F"), with(f, "Hz"), figure(q))
+	switch {
+	case f < v.lowHz || f > v.highHz:
+		out.family = Network
+		out.because("That lies outside of the sweep.")
+	case q < leastQ:
+		out.family = Network
+		out.because("That is damped too much for a resonator.")
+	}
+	out.near("quality", q, leastQ)
+	return out
+}
+
+// loop returns the elements of the loop that resonates, and its resistance.
+func (v *view) loop() (henry, farad, ohm float64) {
+	pick := func(names ...string) float64 {
+		for _, n := range names {
+			if i := v.index(n); i >= 0 {
+				return v.Values()[i]
+			}
+		}
+		return 0
+	}
+	henry, farad = pick("Lm", "L", "Ls", "E", "K"), pick("Cm", "C", "Cp", "Q")
+	ohm = pick("Rm", "Rs", "S")
+	if rp := pick("Rp", "Rc"); rp > 0 {
+		ohm += henry / farad / rp
+	}
+	return henry, farad, ohm
+}
+
+// decideMixed names what is no single part.
+func decideMixed(v *view) *verdict {
+	out := &verdict{family: Network}
+	out.because("Two resistances and one reactance are needed to explain it, which is no single part.")
+	return out
+}

@@ -1,0 +1,157 @@
+package identify
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"example.org/wheatear/lockin/circuit"
+	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// Fewest points from which a family is told, and with which it is told firmly.
+const (
+	fewestPoints = 3
+	enoughPoints = 8
+)
+
+// How far the nearest circuit may be from the sweep, relative rms.
+const (
+	near     = 0.02 // not exact, but it is what it looks like
+	far      = 0.08
+	hopeless = 0.25
+)
+
+// ErrSweep is wrapped by what is wrong with a sweep.
+var ErrSweep = errors.New("identify: the sweep cannot be used")
+
+// Of tells what a part is from a sweep. The covariance of the sweep, where it is
+// known, decides between circuits; without it the residuals do.
+//
+// Special cases: with fewer than three points only the kind is told by the phase, with
+// low confidence. A part that fits no circuit is Unknown, or called what comes nearest
+// with low confidence. Errors wrap ErrSweep.
+func Of(d *circuit.Data) (*Identity, error) {
+	if len(d.FreqHz) == 0 || len(d.Z) != len(d.FreqHz) {
+		return nil, fmt.Errorf("%w: %d frequencies and %d impedances", ErrSweep, len(d.FreqHz), len(d.Z))
+	}
+	if len(d.Z) < fewestPoints {
+		return glance(d), nil
+	}
+	choice, err := choose(d)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrSweep, err)
+	}
+	id := &Identity{Choice: choice}
+	best := newView(&choice.Fits[0], d)
+	w := decide(best)
+	w.trust(best)
+	w.rivals(choice, d)
+	w.points(best, len(d.Z))
+	id.check(d, best, w)
+	id.Family, id.Reasons = w.family, w.reasons
+	if best.worst > hopeless {
+		id.Family = Unknown
+	}
+	id.Confidence = confidences[min(w.doubts, len(confidences)-1)]
+	id.value(best, w)
+	return id, nil
+}
+
+// trust looks at how well the circuit follows the sweep.
+func (w *verdict) trust(v *view) {
+	text := fmt.Sprintf("The circuit %s follows the sweep within %s %% rms", v.Name, figure(100*v.worst))
+	if v.Agreement != circuit.Disagrees {
+		w.because("%s, which is no more than the readings' uncertainty.", text)
+		return
+	}
+	switch {
+	case v.worst < near:
+		w.doubt(1, "%s, which is more than the readings' uncertainty: it is near, but not all of it.", text)
+	case v.worst < far:
+		w.doubt(2, "%s, which is much more than the readings' uncertainty.", text)
+	default:
+		w.doubt(2, "%s, which is not what the sweep shows.", text)
+	}
+}
+
+// rivals looks at circuits that do as well and mean something else.
+func (w *verdict) rivals(c *circuit.Choice, d *circuit.Data) {
+	var others []string
+	for i := range c.Fits {
+		f := &c.Fits[i]
+		if !f.Rival {
+			continue
+		}
+		if o := decide(newView(f, d)); o.family != w.family {
+			others = append(others, fmt.Sprintf("a %s (%s)", o.family, f.Name))
+		}
+	}
+	if len(others) > 0 {
+		w.doubt(2, "The sweep does not tell it from %s.", strings.Join(others, " or "))
+	}
+}
+
+// points looks at how much of a sweep there is.
+func (w *verdict) points(v *view, n int) {
+	switch {
+	case n < enoughPoints:
+		w.doubt(1, "There are only %d points; more of them tell more.", n)
+	case v.highHz < 8*v.lowHz:
+		w.doubt(1, "The sweep covers less than a decade, from %s to %s.", with(v.lowHz, "Hz"), with(v.highHz, "Hz"))
+	}
+}
+
+// check asks whether any circuit can have the sweep.
+func (id *Identity) check(d *circuit.Data, v *view, w *verdict) {
+	c, err := circuit.Check(d)
+	if err != nil {
+		return
+	}
+	id.Consistency = c
+	if c.Verdict == circuit.Consistent {
+		return
+	}
+	steps := 1
+	if c.Rms > near {
+		steps = 2
+	}
+	w.doubt(steps, "By the Kramers–Kronig relations no part that stands still has this sweep: %s.", strings.TrimSuffix(c.Words(), "."))
+}
+
+// glance tells the kind from one or two points by their phase.
+func glance(d *circuit.Data) *Identity {
+	i := len(d.Z) - 1
+	z, f := d.Z[i], d.FreqHz[i]
+	id := &Identity{Family: Unknown, Confidence: Low, Value: uncertain.Absent(), ResonanceHz: uncertain.Absent()}
+	phase := math.Atan2(imag(z), real(z)) * 180 / math.Pi
+	switch {
+	case math.Abs(phase) < 20:
+		id.Family = Resistor
+	case phase > 60:
+		id.Family = Coil
+	case phase < -60:
+		id.Family = Capacitor
+	}
+	id.Reasons = append(id.Reasons, fmt.Sprintf("One or two frequencies show no more than a phase of %s degrees at %s; a sweep tells more.", figure(phase), with(f, "Hz")))
+	if unit := id.Family.Unit(); unit != parts.None {
+		v := reads(unit, f, z)
+		id.Value, id.ValueHz = uncertain.NormalQuantity(v, spread(d, i)*v, 0), f
+		id.mark()
+	}
+	return id
+}
+
+// spread is the relative standard uncertainty of a point; 0 where it is not known.
+func spread(d *circuit.Data, i int) float64 {
+	var v float64
+	switch {
+	case d.Full != nil:
+		v = max(d.Full.At(2*i, 2*i), d.Full.At(2*i+1, 2*i+1))
+	case d.Cov != nil:
+		v = max(d.Cov[i].ReRe, d.Cov[i].ImIm)
+	}
+	return math.Sqrt(v) / magnitude(d.Z[i])
+}
