@@ -146,11 +146,7 @@ func (f *planFlags) wish() (w predict.Wish, err error) {
 
 // setup is the jig with what is known of its card.
 func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
-	s := &predict.Setup{Jig: jig, Card: predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig),
-		NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS}}}
-	if jig.SourceOhm != nil {
-		s.Card.SourceOhm = jig.SourceOhm[0]
-	}
+	s := &predict.Setup{Jig: jig, Card: cardOf(jig)}
 	verified, err := readVerified(verifiedFile(f.jig))
 	if err != nil {
 		return nil, err
@@ -169,6 +165,15 @@ func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
 		s.Load = &load
 	}
 	return s, nil
+}
+
+// cardOf is the card of a jig file, of which no noise is known.
+func cardOf(jig *fixture.Jig) predict.Card {
+	c := predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig), NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS}}
+	if jig.SourceOhm != nil {
+		c.SourceOhm = jig.SourceOhm[0]
+	}
+	return c
 }
 
 // peakOf is the peak that the jig file plays at, re full scale.

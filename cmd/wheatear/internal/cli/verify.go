@@ -11,10 +11,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
+	"example.org/wheatear/lockin/predict"
 )
 
 // verifyFlags is what the command verify can be told.
@@ -233,6 +235,9 @@ func (a *app) concludeVerify(v *verification) error {
 	if len(r.Faults) > 0 {
 		a.status.join(OtherVerdict)
 	}
+	if v.flags.paper != "" {
+		out.Reach = v.reach(r)
+	}
 	if err := a.writePaper(v.flags.paper, func(w io.Writer) error { return report.VerifyPaper(w, out) }); err != nil {
 		return err
 	}
@@ -242,6 +247,21 @@ func (a *app) concludeVerify(v *verification) error {
 		show = report.VerifyJSON
 	}
 	return show(a.out, out)
+}
+
+// reach is what a jig of these figures can read; nil where that cannot be foretold.
+func (v *verification) reach(r *jigcheck.Report) *plot.Chart {
+	jig := *v.jig
+	r.Model.Apply(&jig, v.evidence.Stated)
+	s := &predict.Setup{Jig: &jig, Card: cardOf(&jig)}
+	if r.Model.NoiseRMS[0] > 0 {
+		s.Card.NoiseRMS = r.Model.NoiseRMS
+	}
+	chart, err := report.Reach(&jig, s)
+	if err != nil {
+		return nil // of a jig with such faults nothing can be foretold
+	}
+	return chart
 }
 
 // keepVerified writes the figures of the jig, with the earlier ones behind them.

@@ -72,7 +72,7 @@ func (r *rehearsal) known() error {
 			r.loads = []fixture.Load{{Ohm: ohm, Tolerance: tolerance}, {Ohm: ohm / 10, Tolerance: tolerance}}
 		}
 		if len(r.checks) == 0 {
-			r.checks = []fixture.Load{{Ohm: 2.2 * ohm, Tolerance: tolerance}}
+			r.checks = []fixture.Load{{Ohm: 22 * ohm / 10, Tolerance: tolerance}}
 		}
 		if r.reference == nil {
 			r.reference = &fixture.Load{Ohm: 10 * ohm, Tolerance: tolerance}

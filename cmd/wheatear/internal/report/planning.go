@@ -176,7 +176,9 @@ func (p *Planning) Chart() (*plot.Chart, error) {
 			return nil, err
 		}
 		panel.Series = append(panel.Series, constant(lowHz, highHz)...)
-		panel.Series = append(panel.Series, p.locus(part, lowHz, highHz))
+		if part.Value > 0 {
+			panel.Series = append(panel.Series, p.locus(part, lowHz, highHz))
+		}
 		c.Panels = append(c.Panels, *panel)
 	}
 	return c, nil
@@ -244,6 +246,12 @@ func (p *Planning) locus(part predict.Part, lowHz, highHz float64) plot.Series {
 		s.Y = append(s.Y, plot.Exactly([]float64{cmplx.Abs(part.Impedance(hz))})...)
 	}
 	return s
+}
+
+// Reach is the same of a jig without a part, with its own reference.
+func Reach(jig *fixture.Jig, setup *predict.Setup) (*plot.Chart, error) {
+	p := &Planning{Jig: jig, Setup: setup, Plan: &predict.Plan{Wish: predict.Wish{ReferenceOhm: []float64{jig.ReferenceOhm}}}}
+	return p.Chart()
 }
 
 // planningDoc is the schema wheatear.plan/1.

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
@@ -24,7 +25,8 @@ type Verification struct {
 	Card    string // empty where recordings were read
 	Date    time.Time
 	Earlier *jigcheck.Verified
-	File    string // that keeps it; empty where none was written
+	File    string      // that keeps it; empty where none was written
+	Reach   *plot.Chart // what such a jig can read; nil where it was not asked for
 }
 
 // Verdict is pass where no fault was found.

@@ -32,6 +32,13 @@ func VerifyPaper(w io.Writer, v *Verification) error {
 	for _, t := range titles {
 		r.Sections = append(r.Sections, v.paperSections(t.topic, t.title)...)
 	}
+	if v.Reach != nil {
+		var svg bytes.Buffer
+		if err := plot.DrawChart(&svg, v.Reach, plot.SVG); err == nil {
+			r.Sections = append(r.Sections, paper.Section{Heading: "What this jig can read", Drawing: paper.Drawing{SVG: svg.Bytes(),
+				Shows: "How far an impedance will be known over frequency, with the noise, contact, stray and drift found here."}})
+		}
+	}
 	r.Sections = append(r.Sections, v.paperEnd()...)
 	return paper.Write(w, r)
 }
