@@ -49,6 +49,7 @@ func (p *tabPage) settled() {
 // is checked (WCAG 2.1, 1.4.3, AA).
 func TestBrowserEveryPage(t *testing.T) {
 	t.Parallel()
+	needBrowser(t)
 	axe := readAxe(t)
 	s := shown(t)
 	for _, size := range []struct {

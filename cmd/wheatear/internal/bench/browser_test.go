@@ -73,8 +73,8 @@ type tabPage struct {
 	errors []string // that the page has complained of
 }
 
-// openTab opens a tab; the test is skipped where there is no browser.
-func openTab(t *testing.T, wide, high int64, look string) *tabPage {
+// needBrowser starts the browser; the test is skipped where there is none.
+func needBrowser(t *testing.T) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("a browser is not started in short runs")
@@ -86,6 +86,12 @@ func openTab(t *testing.T, wide, high int64, look string) *tabPage {
 	if browser.err != nil {
 		t.Fatal(browser.err)
 	}
+}
+
+// openTab opens a tab.
+func openTab(t *testing.T, wide, high int64, look string) *tabPage {
+	t.Helper()
+	needBrowser(t)
 	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
 	if err := chromedp.Do(ctx); err != nil { // which opens it, for as long as ctx lasts

@@ -11,6 +11,7 @@ import (
 // the truth in the intervals; after a new start, too.
 func TestFit(t *testing.T) {
 	t.Parallel()
+	notShort(t)
 	folder := t.TempDir()
 	s := ready(t, Options{Folder: folder})
 	if status, text := s.call("GET", "/api/sweep/fit", ""); status != http.StatusConflict {

@@ -93,6 +93,7 @@ func (e *ear) stream(ctx context.Context, pokes <-chan poke, asked *poke) error 
 // show calls its function with the window, as often as it may.
 func (e *ear) show(ctx context.Context, show func(lockin.Signal) error) error {
 	var sig lockin.Signal
+	due := time.Now()
 	for {
 		select {
 		case <-ctx.Done():
@@ -106,11 +107,15 @@ func (e *ear) show(ctx context.Context, show func(lockin.Signal) error) error {
 		if err := show(sig); err != nil {
 			return err
 		}
-		wait := max(liveEvery-time.Since(began), (liveShare-1)*time.Since(began))
+		took := time.Since(began)
+		due = due.Add(liveEvery)
+		if late := began.Add(liveShare * took); late.After(due) {
+			due = late
+		}
 		select {
 		case <-ctx.Done():
 			return nil
-		case <-time.After(wait):
+		case <-time.After(time.Until(due)):
 		}
 	}
 }

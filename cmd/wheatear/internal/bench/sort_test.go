@@ -12,6 +12,7 @@ import (
 // verdict of its reading, and the lot outlives the program.
 func TestSort(t *testing.T) {
 	t.Parallel()
+	notShort(t)
 	folder := t.TempDir()
 	s := ready(t, Options{Folder: folder})
 	s.calibrateBySelf("~1k")

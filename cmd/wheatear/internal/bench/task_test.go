@@ -67,6 +67,7 @@ func TestTask(t *testing.T) {
 
 // Reports of readings and sweeps stand alone: nothing is loaded from anywhere.
 func TestReports(t *testing.T) {
+	notShort(t)
 	s := ready(t, Options{})
 	s.ok("tray/part", `{"name": "valve-snubber"}`)
 	s.ok("readings", `{"at": "~1k", "part": "C7 <b>"}`)

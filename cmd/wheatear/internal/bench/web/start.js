@@ -3,10 +3,6 @@ import { $, el, listen, post, show } from "./bench.js";
 
 $("confirm").addEventListener("click", () => post("cautions"));
 
-async function choose(key) {
-  if (await post("jig", { key })) $("onward").scrollIntoView({ behavior: "smooth" });
-}
-
 let shown = "";
 
 listen({
@@ -19,7 +15,7 @@ listen({
     $("jigs").replaceChildren(...state.jigs.map((j) => {
       const used = j.key === state.jig?.key;
       return el("li", { class: used ? "used" : "" }, el("h3", {}, j.name), el("p", {}, j.about),
-        el("button", { type: "button", class: used ? "" : "main", "data-jig": j.key, "aria-pressed": String(used), on: { click: () => choose(j.key) } }, used ? "in use" : "Use this one"));
+        el("button", { type: "button", class: used ? "" : "main", "data-jig": j.key, "aria-pressed": String(used), on: { click: () => post("jig", { key: j.key }) } }, used ? "in use" : "Use this one"));
     }));
   },
 });
