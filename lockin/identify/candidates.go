@@ -17,7 +17,7 @@ var (
 	inductive  = []string{"Rs + L", "Rs + L // Rc", "Rs + E", "Rs + K", "S + L", "Rs + Ll + Rc // Lm"}
 	shunted    = []string{"Cp // (Rs + L)", "Cp // (Rs + L // Rc)", "Cp // (Rs + E)", "Cp // (Rs + K)", "Cp // (S + L)", "Cp // (Rs + Ll + Rc // Lm)"}
 	inSeries   = []string{"Rs + C + Ls", "Rs + Q + Ls", "Rs + T + Ls", "Rs + L + C // Rp", "Cp // (Rm + Lm + Cm)"}
-	damped     = []string{"Rs + L // C // Rp", "Re + Le + Res // Les // Ces", "Re + K + Res // Les // Ces"}
+	damped     = []string{"Rs + L // C // Rp", "Re + Le + Res // Les // Ces", "Re + K + Res // Les // Ces", "Re + Le + L2 // R2 + Res // Les // Ces"}
 	mixedRC    = []string{"R1 + C // R2"}
 	mixedRL    = []string{"R1 + L // R2"}
 )
@@ -119,8 +119,10 @@ func rising(freqHz []float64) []int {
 const chance = 100
 
 // choose fits circuits of more and more elements, up to one more than the sweep needs,
-// with little effort; those that come near are then fitted with care.
-func choose(d *circuit.Data) (*circuit.Choice, error) {
+// with little effort; those that come near are then fitted with care. soft of |Z| is
+// allowed for what circuits cannot describe.
+func choose(d *circuit.Data, soft float64) (*circuit.Choice, error) {
+	d = d.Softened(soft)
 	all := candidates(d)
 	var tried []circuit.Ranked
 	enough, done := math.MaxInt-1, 0
@@ -132,7 +134,7 @@ func choose(d *circuit.Data) (*circuit.Choice, error) {
 			continue // none of this size, or none that can be fitted
 		}
 		tried = append(tried, first.Fits...)
-		if first.Fits[0].Agreement != circuit.Disagrees {
+		if first.Fits[0].Near(soft) {
 			enough = min(enough, n)
 		}
 	}

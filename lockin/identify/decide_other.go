@@ -5,7 +5,7 @@ import "math"
 // Limits of resistors, loudspeakers and resonators: common practice, no source.
 const (
 	resistorPhase = 0.35 // radians, of what is called a resistor
-	leastQ        = 2    // of a resonator; below it is a network
+	leastQ        = 5    // of a resonator; below it is a network
 	loudLowOhm    = 1.5  // resistance of voice coils
 	loudHighOhm   = 1000
 	loudHighHz    = 5e3

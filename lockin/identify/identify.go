@@ -13,16 +13,16 @@ import (
 
 // Fewest points from which a family is told, and with which it is told firmly.
 const (
-	fewestPoints = 3
+	fewestPoints = 2
 	enoughPoints = 8
 )
 
-// How far the nearest circuit may be from the sweep, relative rms.
-const (
-	near     = 0.02 // not exact, but it is what it looks like
-	far      = 0.08
-	hopeless = 0.25
-)
+// What circuits cannot describe of a part, relative to |Z|, as it is tried: nothing,
+// little, much. Each step takes confidence away.
+var softness = [...]float64{0, 0.005, 0.04}
+
+// hopeless is the relative rms from which on a circuit says nothing.
+const hopeless = 0.15
 
 // ErrSweep is wrapped by what is wrong with a sweep.
 var ErrSweep = errors.New("identify: the sweep cannot be used")
@@ -30,7 +30,7 @@ var ErrSweep = errors.New("identify: the sweep cannot be used")
 // Of tells what a part is from a sweep. The covariance of the sweep, where it is
 // known, decides between circuits; without it the residuals do.
 //
-// Special cases: with fewer than three points only the kind is told by the phase, with
+// Special cases: with a single point only the kind is told by the phase, with
 // low confidence. A part that fits no circuit is Unknown, or called what comes nearest
 // with low confidence. Errors wrap ErrSweep.
 func Of(d *circuit.Data) (*Identity, error) {
@@ -40,14 +40,14 @@ func Of(d *circuit.Data) (*Identity, error) {
 	if len(d.Z) < fewestPoints {
 		return glance(d), nil
 	}
-	choice, err := choose(d)
+	choice, soft, err := gently(d)
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrSweep, err)
 	}
 	id := &Identity{Choice: choice}
 	best := newView(&choice.Fits[0], d)
 	w := decide(best)
-	w.trust(best)
+	w.trust(best, soft)
 	w.rivals(choice, d)
 	w.points(best, len(d.Z))
 	id.check(d, best, w)
@@ -60,20 +60,33 @@ func Of(d *circuit.Data) (*Identity, error) {
 	return id, nil
 }
 
-// trust looks at how well the circuit follows the sweep.
-func (w *verdict) trust(v *view) {
-	text := fmt.Sprintf("The circuit %s follows the sweep within %s %% rms", v.Name, figure(100*v.worst))
-	if v.Agreement != circuit.Disagrees {
-		w.because("%s, which is no more than the readings' uncertainty.", text)
-		return
+// gently chooses a circuit; where none follows the sweep within the uncertainty of the
+// readings, one that comes near. soft says with which softness.
+func gently(d *circuit.Data) (choice *circuit.Choice, soft int, err error) {
+	for soft = range softness {
+		choice, err = choose(d, softness[soft])
+		if err != nil || choice.Fits[0].Near(softness[soft]) {
+			return choice, soft, err
+		}
+		if d.Full == nil && d.Cov == nil {
+			return choice, len(softness) - 1, nil // softer makes no difference
+		}
 	}
+	return choice, soft, nil
+}
+
+// trust looks at how well the circuit follows the sweep.
+func (w *verdict) trust(v *view, soft int) {
+	text := fmt.Sprintf("The circuit %s follows the sweep within %s %% rms", v.Name, figure(100*v.worst))
 	switch {
-	case v.worst < near:
-		w.doubt(1, "%s, which is more than the readings' uncertainty: it is near, but not all of it.", text)
-	case v.worst < far:
-		w.doubt(2, "%s, which is much more than the readings' uncertainty.", text)
-	default:
+	case !v.Near(softness[soft]):
 		w.doubt(2, "%s, which is not what the sweep shows.", text)
+	case v.Agreement == circuit.NotJudged:
+		w.because("%s; how much of that is noise is not known.", text)
+	case soft == 0:
+		w.because("%s, which is no more than the readings' uncertainty.", text)
+	default:
+		w.doubt(soft, "%s, which is more than the readings' uncertainty: near, but not all of it.", text)
 	}
 }
 
@@ -115,13 +128,13 @@ func (id *Identity) check(d *circuit.Data, v *view, w *verdict) {
 		return
 	}
 	steps := 1
-	if c.Rms > near {
+	if c.Rms > softness[1] {
 		steps = 2
 	}
 	w.doubt(steps, "By the Kramers–Kronig relations no part that stands still has this sweep: %s.", strings.TrimSuffix(c.Words(), "."))
 }
 
-// glance tells the kind from one or two points by their phase.
+// glance tells the kind from one point by its phase.
 func glance(d *circuit.Data) *Identity {
 	i := len(d.Z) - 1
 	z, f := d.Z[i], d.FreqHz[i]
@@ -135,7 +148,7 @@ func glance(d *circuit.Data) *Identity {
 	case phase < -60:
 		id.Family = Capacitor
 	}
-	id.Reasons = append(id.Reasons, fmt.Sprintf("One or two frequencies show no more than a phase of %s degrees at %s; a sweep tells more.", figure(phase), with(f, "Hz")))
+	id.Reasons = append(id.Reasons, fmt.Sprintf("One frequency shows no more than a phase of %s degrees at %s; a sweep tells more.", figure(phase), with(f, "Hz")))
 	if unit := id.Family.Unit(); unit != parts.None {
 		v := reads(unit, f, z)
 		id.Value, id.ValueHz = uncertain.NormalQuantity(v, spread(d, i)*v, 0), f

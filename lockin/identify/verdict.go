@@ -38,7 +38,7 @@ func decide(v *view) *verdict {
 	switch v.Name {
 	case "R", "R + Ls", "R // Cp", "(R + Ls) // Cp":
 		return decideResistor(v)
-	case "Re + Le + Res // Les // Ces", "Re + K + Res // Les // Ces":
+	case "Re + Le + Res // Les // Ces", "Re + K + Res // Les // Ces", "Re + Le + L2 // R2 + Res // Les // Ces":
 		return decideLoudspeaker(v)
 	case "Cp // (Rm + Lm + Cm)", "Rs + L + C // Rp", "Rs + L // C // Rp":
 		return decideResonator(v)

@@ -19,12 +19,7 @@ func newView(r *circuit.Ranked, d *circuit.Data) *view {
 	for _, f := range d.FreqHz {
 		v.lowHz, v.highHz = min(v.lowHz, f), max(v.highHz, f)
 	}
-	sum := 0.0
-	for _, e := range r.Residuals {
-		a := magnitude(e.Z) / magnitude(e.Model)
-		sum += a * a
-	}
-	v.worst = math.Sqrt(sum / float64(len(r.Residuals)))
+	v.worst = r.RelativeRms()
 	return v
 }
 

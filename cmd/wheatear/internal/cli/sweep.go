@@ -184,15 +184,24 @@ func (f *sweepFlags) ends() (lowHz, highHz float64, err error) {
 	return lowHz, highHz, nil
 }
 
-// sweepRecordings reads the points from recordings.
+// sweepRecordings reads the points from recordings and reports them.
 func (a *app) sweepRecordings(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
+	s, err := a.recordedSweep(f, jig, cal)
+	if err != nil {
+		return err
+	}
+	return a.concludeSweep(f, s)
+}
+
+// recordedSweep reads the points from recordings.
+func (a *app) recordedSweep(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) (*report.Sweep, error) {
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
 	s := &report.Sweep{Measurement: report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names()}}
 	if err := a.readPart(&s.Measurement, part, f.frequencies); err != nil {
-		return err
+		return nil, err
 	}
 	s.Asked = len(s.Readings)
-	return a.concludeSweep(f, s)
+	return s, nil
 }
 
 // concludeSweep prints the points and writes the files that were asked for.

@@ -222,22 +222,31 @@ func (s *steps) report() *report.Sweep {
 	return r
 }
 
-// sweepTogether plays all tones at once.
+// sweepTogether plays all tones at once and reports them.
 func (a *app) sweepTogether(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
-	tones, err := sweepTones(f.frequencies, cal)
+	s, err := a.togetherSweep(f, jig, cal)
 	if err != nil {
 		return err
 	}
+	return a.concludeSweep(f, s)
+}
+
+// togetherSweep plays all tones at once and reads them.
+func (a *app) togetherSweep(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) (*report.Sweep, error) {
+	tones, err := sweepTones(f.frequencies, cal)
+	if err != nil {
+		return nil, err
+	}
 	w, plan, err := a.readyPart(f.jig, jig, f.live, "sweep "+f.part+" together", f.part, cal, tones)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer a.closeSession(w)
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
 	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.value})
 	a.progress.clear()
 	if len(series.Takes) == 0 {
-		return err
+		return nil, err
 	}
 	if err != nil {
 		a.complain(err) // what was recorded before is read all the same
@@ -245,12 +254,11 @@ func (a *app) sweepTogether(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibra
 	a.tellSeries(w, series)
 	m, err := a.liveReadings(measureFlags{calibration: f.calibration}, jig, cal, series.Observations(), live.Frequencies(plan))
 	if err != nil {
-		return err
+		return nil, err
 	}
 	m.AddFindings(series.Driver())
 	a.tellKept(w, redoTogether(f, m.Files, live.Frequencies(plan)))
-	s := &report.Sweep{Measurement: *m, Part: f.part, Asked: len(plan.Tones), Together: true, SignalS: w.Seconds()}
-	return a.concludeSweep(f, s)
+	return &report.Sweep{Measurement: *m, Part: f.part, Asked: len(plan.Tones), Together: true, SignalS: w.Seconds()}, nil
 }
 
 // redoTogether is the command that reads the same from what was kept.

@@ -77,6 +77,7 @@ var schemas = map[string]schema{
 		"health":     list{schema{"what": text, "value": maybe, "u": maybe, "outcome": text, "basis": text}},
 		"readings":   list{readingSchema}, "findings": list{findingSchema},
 	},
+	"wheatear.fit/1": fitSchema(), "wheatear.identify/1": identifySchema(),
 	"wheatear.plan/1": {
 		"schema": text, "part": text, "jig": text, "wanted": maybe,
 		"choices": list{schema{"reference_ohm": numeric, "frequency_hz": numeric, "seconds": numeric, "half_width": maybe, "reached": boolean,

@@ -1,0 +1,81 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/identify"
+)
+
+func newIdentify(a *app) *cobra.Command {
+	f := newFittedFlags()
+	cmd := &cobra.Command{
+		Use:   "identify --jig FILE",
+		Short: "Tell what an unknown part is, from a sweep",
+		Long: `Identify reads an unknown part over frequency and tells what it is: resistor;
+capacitor, by its loss of film or class-1 ceramic, class-2 ceramic, electrolytic
+or leaky; coil in air or on a core; transformer winding; resonator; loudspeaker;
+or a network of several. It names the value and the marking nearest to it, where
+the part resonates with itself, and over which frequencies it behaves as it is
+called, with its confidence and the reasons.
+
+The sweep is live, all tones at once; from recordings, or from a Touchstone
+file, of which no uncertainty is known.
+
+Exit status 3: a reading is not to be trusted, or what it is cannot be told.
+JSON: {"schema": "wheatear.identify/1", "family" (null where it cannot be told),
+"confidence", "reasons", "unit", "value", "value_hz", "marking": {"series",
+"value", "text", "off"}, "resonance_hz", "behaves_from_hz", "behaves_to_hz",
+"circuit" (as in fit --json), "jig", "calibration", "part", "touchstone",
+"points", "consistency", "readings", "findings"}.`,
+		Example: `  wheatear identify --jig bench.toml --calibration live.json --part what \
+      --plot what.svg
+  wheatear identify --jig jig.toml --calibration cal.json --recording what.wav`,
+		Args: noArgs,
+		RunE: func(*cobra.Command, []string) error { return a.identify(f) },
+	}
+	flags := cmd.Flags()
+	flags.SortFlags = false
+	f.add(a, flags)
+	f.entry.describe(flags)
+	flags.BoolVar(&f.json, "json", false, "print the answer as JSON")
+	return cmd
+}
+
+func (a *app) identify(f fittedFlags) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	s, err := a.swept(f)
+	if err != nil {
+		return err
+	}
+	if len(s.Data.Z) == 0 {
+		return &statusError{Untrusted, errors.New("no reading can be trusted, so that nothing can be told; sweep shows why")}
+	}
+	id, err := identify.Of(s.Data)
+	if err != nil {
+		return err
+	}
+	a.notToBeTold(id.Family == identify.Unknown)
+	told := &report.Identified{Swept: s, Identity: id}
+	show := report.WriteIdentified
+	if f.json {
+		show = report.IdentifiedJSON
+	}
+	if err := show(a.out, told); err != nil {
+		return err
+	}
+	a.enter(f.entry.on(f.jig, f.part, &told.Measurement), func(w io.Writer) error { return report.IdentifiedJSON(w, told) })
+	if id.Choice == nil && (f.plot != "" || f.plane != "") {
+		return fmt.Errorf("%s was not drawn: too few points for a circuit", f.plot+f.plane)
+	}
+	return errors.Join(
+		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, told.Chart(), format) }),
+		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, told.Plane(), format) }))
+}
