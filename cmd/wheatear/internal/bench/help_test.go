@@ -8,9 +8,13 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/demo"
 )
 
 var soak = flag.Bool("soak", false, "run the long tests")
@@ -64,10 +68,24 @@ func ready(t testing.TB, o Options) *served {
 	if o.Folder == "" {
 		o.Folder = t.TempDir()
 	}
+	hasten(t, o.Folder)
 	s := serve(t, o)
 	s.ok("cautions", `{}`)
 	s.ok("jig", `{"key": "simulated"}`)
 	return s
+}
+
+// hasten makes the records of the simulated jig short.
+func hasten(t testing.TB, folder string) {
+	t.Helper()
+	dir := filepath.Join(folder, simulatedKey)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(string(demo.Jig), "seconds = 1.0", "seconds = 0.3", 1)
+	if err := os.WriteFile(filepath.Join(dir, "jig.toml"), []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // call makes a request with a body, or without for "".
