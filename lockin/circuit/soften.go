@@ -1,6 +1,8 @@
 package circuit
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -36,9 +38,15 @@ var allowances = [...]float64{0, 0.005, 0.05, 0.3}
 
 // Near reports whether a circuit agrees with a sweep, or, where rel of |Z| was allowed
 // for what it cannot describe, whether what is left is no more than that: what it lacks
-// has a trend, unlike noise.
+// has a trend, unlike noise. Nothing was allowed, and less than half of chi-square is
+// there: the readings share errors that their covariance does not hold, and a trend
+// tells nothing of the circuit.
 func (r *Result) Near(rel float64) bool {
-	return r.Agreement != Disagrees || rel > 0 && r.ChiSquare <= float64(r.Dof)
+	most := float64(r.Dof)
+	if rel == 0 {
+		most /= 2
+	}
+	return r.Agreement != Disagrees || !math.IsNaN(r.Probability) && r.ChiSquare <= most
 }
 
 // ChooseNear chooses between circuits like Choose. Where none of them agrees with the

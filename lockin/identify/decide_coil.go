@@ -7,6 +7,8 @@ const (
 	coreLoss  = 0.006 // beyond the wire, relative to the reactance
 	resistorQ = 0.5   // a coil reaches more than this in the sweep
 	coilSelfF = 2e-9  // more capacitance than a winding has
+
+	mostLeakage = 0.15 // leakage inductance of a transformer, of the main one
 )
 
 // decideCoil looks at the loss beyond that of the wire.
@@ -51,8 +53,8 @@ func (v *view) winding() *verdict {
 	}
 	corner := rc / (2 * math.Pi * lm)
 	out := &verdict{element: "Lm", across: "Cp"}
-	if ll > 0.5*lm || corner < v.lowHz || corner > v.highHz {
-		out.family = CoreCoil
+	if ll > mostLeakage*lm || corner < v.lowHz || corner > v.highHz {
+		out.family, out.element = CoreCoil, ""
 		out.doubt(1, "Two inductances, %s and %s, fit better than one, but nothing in the sweep parts them clearly.", with(ll, "H"), with(lm, "H"))
 		return out
 	}

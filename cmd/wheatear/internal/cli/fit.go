@@ -99,7 +99,7 @@ func (a *app) fit(f fitFlags) error {
 			return err
 		}
 	}
-	a.notToBeTold(fitted.Allowance > 0 || fitted.Choice.Verdict == circuit.NoneAgrees)
+	a.notToBeTold(fitted.Allowance > 0 || !fitted.Best().Near(0))
 	return a.concludeFit(f, fitted)
 }
 

@@ -139,7 +139,7 @@ const leastPrefix = -15
 
 // engineering is the power of ten of the prefix for a value.
 func engineering(v float64, unit string) int {
-	if unit == "°" || unit == "" || !(v > 0) {
+	if unit == "°" || unit == "%" || unit == "" || !(v > 0) {
 		return 0
 	}
 	e := 3 * int(math.Floor(math.Log10(v)/3+1e-9))

@@ -156,12 +156,14 @@ func fitCharts(s *Swept, r *circuit.Ranked, title string) *plot.Chart {
 		angle.X, angle.Y = append(angle.X, hz), append(angle.Y, degrees(p))
 	}
 	hertz := plot.Scale{Name: "frequency", Unit: "Hz", Log: true}
+	left := leftovers(s, r, size)
+	most := furthest(left)
 	return &plot.Chart{Title: title, Note: s.note(), X: hertz, Panels: []plot.ChartPanel{
 		{Y: plot.Scale{Name: "impedance |Z|", Unit: "Ω", Log: true}, Height: 5,
 			Series: []plot.Series{banded(size), s.read(modulusOf, cabs), size}},
 		{Y: plot.Scale{Name: "phase", Unit: "°"}, Height: 4,
 			Series: []plot.Series{banded(angle), s.read(phaseOf, degreesOf), angle}},
-		{Y: plot.Scale{Name: "reading less fit, of |Z|", Unit: "%"}, Height: 3, Series: leftovers(s, r, size)},
+		{Y: plot.Scale{Name: "reading less fit, of |Z|", Unit: "%", Low: -most, High: most}, Height: 3, Series: left},
 	}}
 }
 
@@ -186,6 +188,21 @@ func leftovers(s *Swept, r *circuit.Ranked, size plot.Series) []plot.Series {
 	}
 	zero := plot.Series{Style: plot.Line, X: []float64{size.X[0], size.X[len(size.X)-1]}, Y: plot.Exactly([]float64{0, 0})}
 	return []plot.Series{band, zero, dots}
+}
+
+// furthest is how far from zero anything of some series lies, and a little more.
+func furthest(list []plot.Series) float64 {
+	most := 0.0
+	for _, s := range list {
+		for _, q := range s.Y {
+			for _, v := range []float64{q.Value, q.Low, q.High} {
+				if a := math.Abs(v); !math.IsInf(a, 0) && !math.IsNaN(a) {
+					most = max(most, a)
+				}
+			}
+		}
+	}
+	return max(1.1*most, 1e-9)
 }
 
 // Chart draws the best circuit with the readings.
