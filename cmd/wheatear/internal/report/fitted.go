@@ -160,9 +160,9 @@ func fitCharts(s *Swept, r *circuit.Ranked, title string) *plot.Chart {
 	most := furthest(left)
 	return &plot.Chart{Title: title, Note: s.note(), X: hertz, Panels: []plot.ChartPanel{
 		{Y: plot.Scale{Name: "impedance |Z|", Unit: "Ω", Log: true}, Height: 5,
-			Series: []plot.Series{banded(size), s.read(modulusOf, cabs), size}},
+			Series: []plot.Series{banded(size), size, s.read(modulusOf, cabs)}},
 		{Y: plot.Scale{Name: "phase", Unit: "°"}, Height: 4,
-			Series: []plot.Series{banded(angle), s.read(phaseOf, degreesOf), angle}},
+			Series: []plot.Series{banded(angle), angle, s.read(phaseOf, degreesOf)}},
 		{Y: plot.Scale{Name: "reading less fit, of |Z|", Unit: "%", Low: -most, High: most}, Height: 3, Series: left},
 	}}
 }
@@ -226,5 +226,5 @@ func planeWithFit(s *Swept, r *circuit.Ranked, title string) *plot.Chart {
 		line.X, line.Y = append(line.X, real(z)), append(line.Y, plot.Exactly([]float64{imag(z)})...)
 	}
 	return &plot.Chart{Title: title, Note: s.note(), X: plot.Scale{Name: "resistance", Unit: "Ω"},
-		Panels: []plot.ChartPanel{{Y: plot.Scale{Name: "reactance", Unit: "Ω"}, Series: []plot.Series{read, line}, Square: true}}}
+		Panels: []plot.ChartPanel{{Y: plot.Scale{Name: "reactance", Unit: "Ω"}, Series: []plot.Series{line, read}, Square: true}}}
 }
