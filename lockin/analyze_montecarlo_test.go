@@ -24,7 +24,7 @@ func records() int {
 	case testing.Short():
 		return 50
 	}
-	return 2000
+	return 700
 }
 
 // soakOnly leaves a case to the long run, so that the ordinary one stays short.

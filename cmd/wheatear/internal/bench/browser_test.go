@@ -130,7 +130,7 @@ func (p *tabPage) do(steps ...chromedp.Action[chromedp.Void]) {
 }
 
 // patience is far more than anything takes, on a busy computer too.
-const patience = 30 * time.Second
+const patience = 90 * time.Second
 
 func (p *tabPage) open(url string) { p.t.Helper(); p.do(chromedp.Navigate(url)) }
 

@@ -154,7 +154,7 @@ func (s *served) idle() {
 // until waits for a state.
 func (s *served) until(what string, reached func(*State) bool) {
 	s.t.Helper()
-	const most = time.Minute // far more than anything here takes, with the race detector too
+	const most = 4 * time.Minute // far more than anything here takes, on a busy machine and with the race detector too
 	for began := time.Now(); time.Since(began) < most; time.Sleep(5 * time.Millisecond) {
 		if reached(s.State()) {
 			return
