@@ -122,7 +122,11 @@ func (p *profiler) between(i int, inside, outside, rise float64, start []float64
 		if s == nil {
 			return math.Sqrt(rise)
 		}
-		return math.Sqrt(max(s.Sum-p.best.Sum, 0)) - math.Sqrt(rise)
+		y := math.Sqrt(max(s.Sum-p.best.Sum, 0)) - math.Sqrt(rise)
+		if y < 0 {
+			start = s.X // from outside, what ran to a bound would not come back
+		}
+		return y
 	}
 	low, high := root(inside), root(outside)
 	for n := range 12 {
@@ -134,7 +138,7 @@ func (p *profiler) between(i int, inside, outside, rise float64, start []float64
 			x = (inside + outside) / 2
 		}
 		y := root(x)
-		if math.Abs(y) < 5e-3*math.Sqrt(rise) {
+		if math.Abs(y) < 1e-2*math.Sqrt(rise) { // 1 % of the half-width
 			return x
 		}
 		if y < 0 {
@@ -153,7 +157,7 @@ func (p *profiler) held(i int, x float64, start []float64) *Solution {
 	from := append([]float64(nil), start...)
 	from[i] = x
 	s, err := Solve(Problem{Residuals: p.t.residuals, Jacobian: p.t.jacobian, Count: 2 * len(p.t.w),
-		Start: from, Low: low, High: high, Steps: 40, Tolerance: 3e-4})
+		Start: from, Low: low, High: high, Steps: 40, Tolerance: 3e-4, damping: 1e-4})
 	if err != nil {
 		return nil
 	}

@@ -23,6 +23,8 @@ type Problem struct {
 	// Tolerance is the step, relative to x, at which the search ends; 0 means 1e-11.
 	// It also ends where a step cannot lower the sum by this part, squared.
 	Tolerance float64
+
+	damping float64 // λ of the first step; 0 means 1, for starts that may be far off
 }
 
 // Solution is where the search ended.
@@ -64,11 +66,14 @@ func Solve(p Problem) (*Solution, error) {
 	for s.at.Steps < s.p.Steps && !s.at.Converged {
 		s.step()
 	}
-	if s.at.Converged {
+	if s.at.Converged && s.p.Tolerance <= fine {
 		s.polish()
 	}
 	return &s.at, nil
 }
+
+// fine is the tolerance from which on the last digits are worth their steps.
+const fine = 1e-8
 
 func (p *Problem) check() error {
 	n := len(p.Start)
@@ -112,10 +117,13 @@ func newSearch(p Problem) *search {
 	if p.Tolerance == 0 {
 		p.Tolerance = 1e-11
 	}
+	if p.damping == 0 {
+		p.damping = 1
+	}
 	if p.Jacobian == nil {
 		p.Jacobian = differences(p.Residuals, p.Count, n)
 	}
-	s := &search{p: p, lambda: 1, growth: 2}
+	s := &search{p: p, lambda: p.damping, growth: 2}
 	s.at = Solution{X: append([]float64(nil), p.Start...), Residuals: make([]float64, p.Count), Jacobian: make([]float64, p.Count*n)}
 	for _, v := range []*[]float64{&s.scale, &s.gradient, &s.delta, &s.bend, &s.trial} {
 		*v = make([]float64, n)

@@ -114,7 +114,7 @@ func (t *target) logResiduals(dst, x []float64) {
 // logRatio returns ln(z/of), within what a search can use: a short or open circuit is
 // e^30 away.
 func logRatio(z, of complex128) complex128 {
-	l := cmplx.Log(z / of)
+	l := cmplx.Log(z * inverse(of))
 	if cmplx.IsNaN(l) || math.Abs(real(l)) > 30 {
 		return complex(30, 0)
 	}
@@ -125,8 +125,9 @@ func (t *target) logJacobian(dst, x []float64) {
 	t.findSlopes(x)
 	k := len(t.c.unknowns)
 	for i := range t.w {
+		over := inverse(t.diff[i])
 		for j := range k {
-			d := t.slopes[i*k+j] / t.diff[i]
+			d := t.slopes[i*k+j] * over
 			dst[2*i*k+j], dst[(2*i+1)*k+j] = real(d), imag(d)
 		}
 	}

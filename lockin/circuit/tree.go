@@ -103,7 +103,7 @@ func (n *node) parallel(w float64, values []float64, work []complex128) complex1
 		case z == 0:
 			short = true
 		case !isOpen(z):
-			y += 1 / z
+			y += inverse(z)
 		}
 	}
 	switch {
@@ -112,7 +112,17 @@ func (n *node) parallel(w float64, values []float64, work []complex128) complex1
 	case y == 0:
 		return nothing
 	}
-	return 1 / y
+	return inverse(y)
+}
+
+// inverse returns 1/z, faster than a division where no square leaves the range of a
+// float.
+func inverse(z complex128) complex128 {
+	square := real(z)*real(z) + imag(z)*imag(z)
+	if !(square > 1e-280 && square < 1e280) {
+		return 1 / z
+	}
+	return complex(real(z)/square, -imag(z)/square)
 }
 
 // isOpen says whether z is infinite in any way.
@@ -148,7 +158,7 @@ func (n *node) slopes(w float64, values []float64, work, grad []complex128, fact
 	for _, part := range n.parts {
 		f := factor
 		if n.join == '/' {
-			share := work[n.id] / work[part.id] // of the current
+			share := work[n.id] * inverse(work[part.id]) // of the current
 			if work[part.id] == 0 || isOpen(work[part.id]) {
 				continue // its own value decides nothing nearby
 			}
