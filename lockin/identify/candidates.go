@@ -18,7 +18,6 @@ var (
 	shunted    = []string{"Cp // (Rs + L)", "Cp // (Rs + L // Rc)", "Cp // (Rs + E)", "Cp // (Rs + K)", "Cp // (S + L)", "Cp // (Rs + Ll + Rc // Lm)"}
 	inSeries   = []string{"Rs + C + Ls", "Rs + Q + Ls", "Rs + T + Ls", "Rs + L + C // Rp", "Cp // (Rm + Lm + Cm)"}
 	damped     = []string{"Rs + L // C // Rp", "Re + Le + Res // Les // Ces", "Re + K + Res // Les // Ces", "Re + Le + L2 // R2 + Res // Les // Ces"}
-	mixedRC    = []string{"R1 + C // R2"}
 	mixedRL    = []string{"R1 + L // R2"}
 )
 
@@ -59,7 +58,7 @@ func candidates(d *circuit.Data) []circuit.Candidate {
 			list = join(list, damped)
 		}
 	case below > 0:
-		list = join(capacitive, mixedRC)
+		list = join(capacitive)
 		if n := len(d.Z); below == n && !falls(d) { // beyond a resonance below the sweep, or one above
 			list = join(list, shunted[:2])
 		}

@@ -42,6 +42,11 @@ func decideCapacitor(v *view) *verdict {
 	case leaning < 30:
 		out.family = Network
 		out.because("Resistance outweighs reactance over most of the sweep: this is a resistor with a capacitor.")
+	case leaks && low > strongLoss && high > separateResistor:
+		out.family = Network
+		out.because("Resistance outweighs reactance at both ends, of a resistor across and of one in series: no single part.")
+		out.near("loss", low, strongLoss)
+		out.near("loss", high, separateResistor)
 	case leaks:
 		out.family = Leaky
 		out.leak(v, low, farad)

@@ -152,6 +152,9 @@ func glance(d *circuit.Data) *Identity {
 	if unit := id.Family.Unit(); unit != parts.None {
 		v := reads(unit, f, z)
 		id.Value, id.ValueHz = uncertain.NormalQuantity(v, spread(d, i)*v, 0), f
+		if id.Value.U == 0 { // not known
+			id.Value.U, id.Value.Low, id.Value.High = math.NaN(), math.Inf(-1), math.Inf(1)
+		}
 		id.mark()
 	}
 	return id

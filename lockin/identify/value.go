@@ -77,7 +77,10 @@ func (id *Identity) mark() {
 		return
 	}
 	coarse, fine, within := parts.E24, parts.E96, 0.02
-	if unit != parts.Ohm {
+	switch {
+	case id.Family == Electrolytic:
+		coarse, fine, within = parts.E6, parts.E6, 0.2
+	case unit != parts.Ohm:
 		coarse, fine, within = parts.E6, parts.E12, 0.1
 	}
 	m := Marking{Series: coarse, Value: coarse.NearestRelative(id.Value.Value)}

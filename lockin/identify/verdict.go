@@ -42,7 +42,7 @@ func decide(v *view) *verdict {
 		return decideLoudspeaker(v)
 	case "Cp // (Rm + Lm + Cm)", "Rs + L + C // Rp", "Rs + L // C // Rp":
 		return decideResonator(v)
-	case "R1 + C // R2", "R1 + L // R2":
+	case "R1 + L // R2":
 		return decideMixed(v)
 	}
 	if v.index("C") >= 0 || v.index("Q") >= 0 || v.index("T") >= 0 {
@@ -54,7 +54,7 @@ func decide(v *view) *verdict {
 // figure writes a plain number to three digits.
 func figure(x float64) string { return uncertain.Format(digits(x), 0, "") }
 
-// ohms, hertz … write a value to three digits with its unit.
+// with writes a value to three digits with its unit.
 func with(x float64, unit string) string { return uncertain.Format(digits(x), 0, unit) }
 
 func digits(x float64) float64 {

@@ -55,16 +55,6 @@ func (v *view) has(name string) (value float64, ok bool) {
 	return 0, false
 }
 
-// parameter returns what the fit says of an unknown.
-func (v *view) parameter(name string) (circuit.Parameter, bool) {
-	for _, p := range v.Parameters {
-		if p.Name == name {
-			return p, true
-		}
-	}
-	return circuit.Parameter{}, false
-}
-
 // derive propagates the covariance of the values to a function of them, by the law
 // of propagation (JCGM 100:2008, 5.2.2) with central differences. Unknowns that are
 // not determined are held.
