@@ -53,7 +53,7 @@ func WriteFitted(w io.Writer, f *Fitted) error {
 func ranking(b *bytes.Buffer, c *circuit.Choice) {
 	rows := [][]string{{"", "χ² of ν", "criterion", ""}}
 	for _, r := range c.Fits {
-		rows = append(rows, []string{r.Name, fmt.Sprintf("%.4g of %d", r.ChiSquare, r.Dof), fmt.Sprintf("+%.4g", r.Delta), standing(r)})
+		rows = append(rows, []string{r.Name, fmt.Sprintf("%.4g of %d", r.ChiSquare, r.Dof), fmt.Sprintf("+%.1f", r.Delta), standing(r)})
 	}
 	columns(b, rows, padRight)
 }
@@ -122,7 +122,7 @@ func residuals(r *circuit.Ranked) string {
 			worst, at = a, e.FreqHz
 		}
 	}
-	return fmt.Sprintf("%s. Of |Z| they are %s rms, at most %s, at %s.", strings.TrimSuffix(r.Words(), "."),
+	return fmt.Sprintf("%s. The residuals are %s of |Z| rms, at most %s, at %s.", strings.TrimSuffix(r.Words(), "."),
 		Tie(percentOf(r.RelativeRms())), Tie(percentOf(worst)), Tie(place(at)))
 }
 
