@@ -1,6 +1,7 @@
 package predict
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -16,17 +17,29 @@ type Map struct {
 }
 
 // NewMap predicts resistors between low and high at frequencies between lowHz and
-// highHz, n of each on logarithmic scales.
-func (s *Setup) NewMap(lowHz, highHz, low, high float64, n int) (*Map, error) {
-	m := &Map{ReferenceOhm: s.Jig.ReferenceOhm, FreqsHz: logSpan(lowHz, highHz, n), Ohms: logSpan(low, high, n)}
+// highHz, so many of each on logarithmic scales. The phase is that of as much
+// resistance as capacitance. A frequency at which the jig cannot be calibrated reads
+// nothing. Errors: ends that are no range, less than two points.
+func (s *Setup) NewMap(lowHz, highHz float64, freqs int, low, high float64, ohms int) (*Map, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	if !(lowHz > 0 && highHz > lowHz && low > 0 && high > low) || math.IsInf(high, 0) || freqs < 2 || ohms < 2 {
+		return nil, fmt.Errorf("predict: a map of %d frequencies from %g to %g Hz and %d impedances from %g to %g ohm: use two or more, rising from above zero",
+			freqs, lowHz, highHz, ohms, low, high)
+	}
+	m := &Map{ReferenceOhm: s.Jig.ReferenceOhm, FreqsHz: logSpan(lowHz, highHz, freqs), Ohms: logSpan(low, high, ohms)}
 	for _, hz := range m.FreqsHz {
 		row := make([]float64, len(m.Ohms))
+		for i := range row {
+			row[i] = math.Inf(1)
+		}
+		m.Half = append(m.Half, row)
 		cal, err := s.Calibrate(hz)
 		if err != nil {
-			return nil, err
+			continue
 		}
 		for i, ohm := range m.Ohms {
-			row[i] = math.Inf(1)
 			c, err := cal.Part(complex(ohm/math.Sqrt2, -ohm/math.Sqrt2))
 			if err != nil {
 				return nil, err
@@ -35,7 +48,6 @@ func (s *Setup) NewMap(lowHz, highHz, low, high float64, n int) (*Map, error) {
 				row[i] = HalfWidth(c.Reading.Modulus)
 			}
 		}
-		m.Half = append(m.Half, row)
 	}
 	return m, nil
 }

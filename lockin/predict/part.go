@@ -3,7 +3,9 @@ package predict
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 
+	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
@@ -24,12 +26,13 @@ const (
 	usualElectrolytic = 10e-6 // farad from which on a capacitor is taken for one
 	usualLossFilm     = 0.005
 	usualLossElectro  = 0.10
-	usualInductorQ    = 20 // at 1 kHz and above
+	usualCoilSeconds  = 0.5e-3 // L/R of the winding: a Q of 3 at 1 kHz
 	usualLeadHenry    = 15e-9
 )
 
-// NewPart takes a marking for a part.
-func NewPart(m parts.Marking) (Part, error) {
+// NewPart takes a marking for a part of a kind; an empty kind stands for what the
+// unit and the value suggest.
+func NewPart(m parts.Marking, kind parts.Type) (Part, error) {
 	p := Part{Value: m.Value, Type: parts.TypeOf(m.Unit)}
 	switch m.Unit {
 	case parts.Ohm:
@@ -47,6 +50,12 @@ func NewPart(m parts.Marking) (Part, error) {
 	if !(p.Value > 0) {
 		return p, fmt.Errorf("predict: %s has no value above zero", m)
 	}
+	if kind != "" {
+		if kind.Unit() != m.Unit {
+			return p, fmt.Errorf("predict: %s is no %s", m, kind)
+		}
+		p.Type = kind
+	}
 	return p, nil
 }
 
@@ -62,30 +71,33 @@ func (p Part) Impedance(freqHz float64) complex128 {
 	return complex(p.Value, w*usualLeadHenry)
 }
 
-// lossOhm is the series resistance.
+// lossOhm is the series resistance: of films a loss that does not depend on
+// frequency, of electrolytics and windings a resistance that does not.
 func (p Part) lossOhm(freqHz float64) float64 {
-	d := p.LossD
-	switch p.Kind {
-	case impedance.Capacitor:
-		at := freqHz // a loss that does not depend on frequency, as of films
+	d, at := p.LossD, freqHz
+	switch {
+	case p.Kind == impedance.Inductor:
 		if d == 0 {
-			d = usualLossFilm
+			return p.Value / usualCoilSeconds
 		}
-		if p.Type == parts.Electrolytic { // a resistance that does not
-			at = 120
-			if p.LossD == 0 {
-				d = usualLossElectro
-			}
+		return d * 2 * math.Pi * 1000 * p.Value
+	case p.electrolytic():
+		at = 120
+		if d == 0 {
+			d = usualLossElectro
 		}
-		return d / (2 * math.Pi * at * p.Value)
-	case impedance.Inductor:
-		q := float64(usualInductorQ)
-		if d > 0 {
-			q = 1 / d
-		}
-		return 2 * math.Pi * 1000 * p.Value / q // the winding, as its Q at 1 kHz says
+	case d == 0:
+		d = usualLossFilm
 	}
-	return 0
+	return d / (2 * math.Pi * at * p.Value)
+}
+
+func (p Part) electrolytic() bool {
+	switch p.Type {
+	case parts.Electrolytic, parts.Aluminium, parts.Tantalum, parts.PolymerType, parts.DoubleLayer:
+		return true
+	}
+	return false
 }
 
 // Main is the quantity that the part is known by, of a reading.
@@ -99,30 +111,71 @@ func (p Part) Main(r impedance.Reading) uncertain.Quantity {
 	return r.Re
 }
 
+// main is the same as a function of the outputs of a model.
+func (p Part) main(y []float64) float64 {
+	e := impedance.Of(complex(y[fixture.OutRe], y[fixture.OutIm]), y[fixture.OutHz])
+	switch p.Kind {
+	case impedance.Capacitor:
+		return e.SeriesF
+	case impedance.Inductor:
+		return e.SeriesH
+	}
+	return e.SeriesOhm
+}
+
+// Q is the quality of the part at a frequency.
+func (p Part) Q(freqHz float64) float64 {
+	z := p.Impedance(freqHz)
+	return math.Abs(imag(z)) / real(z)
+}
+
+// modulus is |Z|.
+func (p Part) modulus(freqHz float64) float64 { return cmplx.Abs(p.Impedance(freqHz)) }
+
+// conditions are what standards and the trade set for the part; none where it has no
+// type.
+func (p Part) conditions() []parts.Condition {
+	list, err := parts.Conditions(p.Type, p.Value)
+	if err != nil {
+		return nil
+	}
+	return list
+}
+
+// Condition is the first that means this frequency; ok is false where none does.
+func (p Part) Condition(freqHz float64) (c parts.Condition, ok bool) {
+	for _, c := range p.conditions() {
+		for _, f := range c.FreqsHz {
+			if sameHz(f, freqHz) {
+				return c, true
+			}
+		}
+	}
+	return c, false
+}
+
+func sameHz(a, b float64) bool { return math.Abs(a-b) <= 1e-6*b }
+
+// fallbackHz is tried where nothing is said of the part within reach of the card.
+const fallbackHz = 1000
+
 // FrequenciesHz are those that standards and the trade allow for the part and that a
 // card of this rate reaches, each once, the first preferred.
 func (p Part) FrequenciesHz(rateHz float64) []float64 {
 	var out []float64
-	add := func(list []float64) {
-		for _, f := range list {
+	for _, c := range p.conditions() {
+		for _, f := range c.Reachable(parts.CardLowHz, carried*rateHz) {
 			known := false
 			for _, o := range out {
-				known = known || math.Abs(o/f-1) < 1e-6
+				known = known || sameHz(o, f)
 			}
 			if !known {
 				out = append(out, f)
 			}
 		}
 	}
-	conditions, err := parts.Conditions(p.Type, p.Value)
-	if err != nil {
-		return nil
-	}
-	for _, c := range conditions {
-		add(c.Reachable(parts.CardLowHz, 0.45*rateHz))
-	}
 	if len(out) == 0 {
-		add([]float64{1000})
+		return []float64{fallbackHz}
 	}
 	return out
 }

@@ -8,29 +8,93 @@ import (
 	"example.org/wheatear/lockin/parts"
 )
 
-// Warnings lists why a reading of a part at this frequency and level would mislead.
-// volt is the level across the part, rms; 0 where it is not known. Rules without a
-// source named in them are common practice.
-func (c *Choice) Warnings(p Part, volt float64, inCircuit bool) []string {
+// Warnings lists why a reading of a part under this choice would mislead. Rules
+// without a source named in them are common practice.
+func (c *Choice) Warnings(w Wish) []string {
+	p := w.Part
 	var out []string
-	z := p.Impedance(c.FreqHz)
-	if p.Kind != impedance.Resistor && math.Abs(imag(z)) < math.Abs(real(z)) {
-		out = append(out, fmt.Sprintf("Q is about %.2g at %s: resistance dominates there, and %s is what is left over; choose a frequency where the reactance is larger",
-			math.Abs(imag(z)/real(z)), parts.Words(c.FreqHz, parts.Hertz), p.letter()))
-	}
-	if f := p.resonanceHz(); f > 0 && c.FreqHz > f/5 {
-		out = append(out, fmt.Sprintf("self-resonance of such a part may lie near %s (a guess): %s read close to it is not what it is far below", parts.Words(round2(f), parts.Hertz), p.letter()))
-	}
-	if p.Type == parts.Electrolytic && (c.FreqHz < 90 || c.FreqHz > 130) {
-		out = append(out, "electrolytics are specified at 100 or 120 Hz (IEC 60384-4): elsewhere C and loss are others, and no better or worse for it")
-	}
-	if p.Kind == impedance.Capacitor && p.Type != parts.Electrolytic && p.Value >= 100e-9 {
-		out = append(out, "if it is a class-2 ceramic, C depends on level: its standards mean 1 V rms (0.5 V above 10 µF); read it at the level at which it works, or at several (wheatear level)")
-	}
-	if inCircuit && volt*math.Sqrt2 > 0.25 {
-		out = append(out, fmt.Sprintf("%.2g V peak across the part turns junctions on the board on: stay below 0.2 V", volt*math.Sqrt2))
+	for _, text := range []string{c.lowQ(p), c.resonance(p), c.mainsLine(), c.offStandard(p), p.unreachable(c.FreqHz), c.classTwo(p), c.junctions(w)} {
+		if text != "" {
+			out = append(out, text)
+		}
 	}
 	return out
+}
+
+func (c *Choice) lowQ(p Part) string {
+	if q := p.Q(c.FreqHz); p.Kind != impedance.Resistor && q < 1 {
+		return fmt.Sprintf("Q is about %.2g at %s: resistance rules there, and %s is what is left over; choose a frequency where the reactance is larger",
+			q, parts.Words(c.FreqHz, parts.Hertz), p.letter())
+	}
+	return ""
+}
+
+// nearResonance: C or L read at a fifth of the resonance is off by 1/(1 - 1/25), 4 %.
+const nearResonance = 5
+
+func (c *Choice) resonance(p Part) string {
+	if f := p.resonanceHz(); f > 0 && c.FreqHz > f/nearResonance {
+		return fmt.Sprintf("self-resonance of such a part may lie near %s (a guess): %s read close to it is not what it is far below",
+			parts.Words(round2(f), parts.Hertz), p.letter())
+	}
+	return ""
+}
+
+func (c *Choice) mainsLine() string {
+	if c.MainsOrder == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s is multiple %d of the mains: hum cannot be told from the tone, and counts as uncertainty; --at ~%g moves it aside",
+		parts.Words(c.FreqHz, parts.Hertz), c.MainsOrder, c.FreqHz)
+}
+
+// offStandard: of electrolytics C falls and the loss rises with frequency.
+func (c *Choice) offStandard(p Part) string {
+	if !p.electrolytic() || c.FreqHz >= 90 && c.FreqHz <= 130 || p.Type == parts.DoubleLayer {
+		return ""
+	}
+	return "electrolytics are specified at 100 or 120 Hz (IEC 60384-1, -4): at another frequency C and loss are others than the standard means"
+}
+
+// unreachable is what the first standard asks and no frequency within reach gives.
+func (p Part) unreachable(freqHz float64) string {
+	if c, ok := p.Condition(freqHz); ok && c.Standard != "none" {
+		return ""
+	}
+	for _, c := range p.conditions() {
+		if text := c.Beyond(parts.CardLowHz, parts.CardHighHz); text != "" && c.Standard != "none" {
+			return c.Standard + " " + text
+		}
+	}
+	return ""
+}
+
+// leastClassTwo in farad: above, ceramics are of class 2.
+const leastClassTwo = 100e-9
+
+func (c *Choice) classTwo(p Part) string {
+	sure := p.Type == parts.CeramicClass2
+	if !sure && !(p.Type == parts.AnyCapacitor && p.Value >= leastClassTwo) {
+		return ""
+	}
+	start := "if it is a class-2 ceramic, its C"
+	if sure {
+		start = "C of a class-2 ceramic"
+	}
+	return start + " depends on level: its standards mean 1 V rms, above 10 µF 0.5 V (IEC 60384-9, -22); read it there, at the level at which it works, or at several (wheatear level)"
+}
+
+func (c *Choice) junctions(w Wish) string {
+	volt := c.Corrected.Level.VoltRMS * math.Sqrt2
+	switch {
+	case !w.InCircuit:
+		return ""
+	case math.IsNaN(volt):
+		return "in circuit the part must get less than 0.2 V peak, or junctions on the board conduct: give full_scale in the jig file to know the level"
+	case volt > 1.25*junctionV:
+		return fmt.Sprintf("%.2g V peak across the part turns junctions on the board on: stay below 0.2 V", volt)
+	}
+	return ""
 }
 
 func (p Part) letter() string {
@@ -38,7 +102,7 @@ func (p Part) letter() string {
 }
 
 // resonanceHz is where parts of this kind and value usually resonate: coils with
-// some tens of picofarads of winding, capacitors with their leads. 0 where far away.
+// some tens of picofarads of winding, capacitors with their leads.
 func (p Part) resonanceHz() float64 {
 	const windingFarad = 50e-12
 	switch p.Kind {

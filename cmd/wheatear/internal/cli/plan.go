@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,9 @@ type planFlags struct {
 	at        frequencies
 	load      string
 	noise     level
+	hum       level
+	kind      partType
+	grid      bool
 	inCircuit bool
 	chart     string
 	json      bool
@@ -42,14 +46,20 @@ expected to give: there is no second set of rules.
 --drawer lists the resistors that could be the reference; --want says how well
 the part is to be known, and the record becomes as long as that takes. The
 frequencies are those that component standards and the trade mean for the part;
---at names others. The noise of the card is that of the last verify, else -96
-dBFS over the whole band is assumed; --noise says otherwise.
+--at names others. The level is the one that they ask for across the part, as far
+as the card goes, where full_scale is known; else that of the jig file. Noise and
+hum of the inputs are those of the last verify; else -96 dBFS over the whole band
+and -90 dBFS are assumed (common practice, no source), and --noise and --hum say
+otherwise. Drift, contact and stray are those of the jig file and of verify. The
+source is taken to reach full scale of the less sensitive input.
 
 --chart draws how far an impedance can be read over frequency, to 0.1 %, 1 % and
-10 %, with each reference, lines of constant C and L, and the part in it.
+10 %, with each reference, lines of constant C and L, and the part in it; --grid
+prints this for the best reference.
 
-JSON: {"schema": "wheatear.plan/1", "part", "jig", "wanted", "choices":
-[{"reference_ohm", "frequency_hz", "seconds", "half_width", "reached", "circuit",
+JSON: {"schema": "wheatear.plan/1", "part", "jig", "wanted", "longer":
+{"seconds", "half_width"}, "choices": [{"reference_ohm", "frequency_hz",
+"standard", "peak_dbfs", "seconds", "half_width", "reached", "circuit",
 "limits": [{"source", "u", "share"}], "warnings": [...], "level": {...}}]}, the best
 choice first; half_width is relative, of the 95 % interval.`,
 		Example: `  wheatear plan --jig bench.toml --expect 4700u --drawer 10,100,1k,10k
@@ -62,12 +72,15 @@ choice first; half_width is relative, of the 95 % interval.`,
 	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
 	flags.StringVar(&f.expect, "expect", "", "the `PART`: 4700u  22uH  4k7  100nJ")
 	flags.Var(&f.want, "want", "how well it is to be known, such as 1%")
+	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 or aluminium (wheatear\nparts -h lists them)")
 	flags.StringVar(&f.drawer, "drawer", "", "`RESISTORS` that could be the reference: 10,100,1k,10k")
 	flags.Var(&f.at, "at", "frequencies instead of those meant for the part")
 	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one\nof the value and tolerance of the reference)")
 	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band")
+	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together")
 	flags.BoolVar(&f.inCircuit, "in-circuit", false, "the part is soldered in a board")
 	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg or .png")
+	flags.BoolVar(&f.grid, "grid", false, "the same for the best reference, in letters")
 	flags.BoolVar(&f.json, "json", false, "print the plan as JSON")
 	return cmd
 }
@@ -97,7 +110,7 @@ func (a *app) plan(f planFlags) error {
 	if len(plan.Choices) == 0 {
 		return errors.Join(append([]error{errors.New("nothing can be planned for this part with this jig")}, plan.Refused...)...)
 	}
-	p := &report.Planning{Jig: jig, Text: f.expect, Setup: setup, Plan: plan, InCircuit: f.inCircuit}
+	p := &report.Planning{Jig: jig, Text: f.expect, Setup: setup, Plan: plan, Grid: f.grid}
 	show := report.WritePlanning
 	if f.json {
 		show = report.PlanningJSON
@@ -117,12 +130,12 @@ func (f *planFlags) wish() (w predict.Wish, err error) {
 	if f.expect == "" {
 		return w, usagef("which part? Add --expect, such as --expect 4700u")
 	}
-	readings, err := parts.Read(f.expect, parts.None)
+	readings, err := parts.Read(f.expect, f.kind.kind.Unit())
 	if err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}
-	w.Want = f.want.value
-	if w.Part, err = predict.NewPart(parts.Likeliest(readings, f.expect)); err != nil {
+	w.Want, w.InCircuit = f.want.value, f.inCircuit
+	if w.Part, err = predict.NewPart(parts.Likeliest(readings, f.expect), f.kind.kind); err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}
 	for _, text := range strings.Split(f.drawer, ",") {
@@ -152,10 +165,13 @@ func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
 		return nil, err
 	}
 	if verified != nil && verified.NoiseRMS[0] > 0 {
-		s.Card.NoiseRMS = verified.NoiseRMS
+		s.Card.NoiseRMS, s.Card.HumRMS = verified.NoiseRMS, verified.HumRMS
 	}
 	if f.noise.db < 0 {
 		s.Card.NoiseRMS = [2]float64{f.noise.peak(), f.noise.peak()}
+	}
+	if f.hum.db < 0 {
+		s.Card.HumRMS = [2]float64{f.hum.peak(), f.hum.peak()}
 	}
 	if f.load != "" {
 		load, err := parseLoad(f.load)
@@ -169,7 +185,8 @@ func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
 
 // cardOf is the card of a jig file, of which no noise is known.
 func cardOf(jig *fixture.Jig) predict.Card {
-	c := predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig), NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS}}
+	c := predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig), NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS},
+		HumRMS: [2]float64{predict.DefaultHumRMS, predict.DefaultHumRMS}}
 	if jig.SourceOhm != nil {
 		c.SourceOhm = jig.SourceOhm[0]
 	}
@@ -180,7 +197,7 @@ func cardOf(jig *fixture.Jig) predict.Card {
 func peakOf(jig *fixture.Jig) float64 {
 	if jig.Card.Level.Volts {
 		if jig.FullScaleVolt != nil {
-			return math.Min(1, jig.Card.Level.Value*math.Sqrt2/jig.FullScaleVolt[0])
+			return math.Min(1, jig.Card.Level.Value*math.Sqrt2/slices.Min(jig.FullScaleVolt))
 		}
 		return math.Pow(10, -12.0/20)
 	}

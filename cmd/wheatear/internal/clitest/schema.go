@@ -79,8 +79,8 @@ var schemas = map[string]schema{
 	},
 	"wheatear.fit/1": fitSchema(), "wheatear.identify/1": identifySchema(),
 	"wheatear.plan/1": {
-		"schema": text, "part": text, "jig": text, "wanted": maybe,
-		"choices": list{schema{"reference_ohm": numeric, "frequency_hz": numeric, "seconds": numeric, "half_width": maybe, "reached": boolean,
+		"schema": text, "part": text, "jig": text, "wanted": maybe, "longer": orNull{schema{"seconds": numeric, "half_width": numeric}},
+		"choices": list{schema{"reference_ohm": numeric, "frequency_hz": numeric, "standard": maybeStr, "peak_dbfs": numeric, "seconds": numeric, "half_width": maybe, "reached": boolean,
 			"circuit": text, "limits": list{sourceSchema}, "warnings": list{text}, "level": schema{"part_v_rms": maybe, "part_a_rms": maybe}}},
 	},
 	"wheatear.sort/1": {

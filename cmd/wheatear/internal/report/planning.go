@@ -5,23 +5,19 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"math/cmplx"
 
-	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin/fixture"
-	"example.org/wheatear/lockin/impedance"
-	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 // Planning is what plan has to tell.
 type Planning struct {
-	Jig       *fixture.Jig
-	Text      string // the part as it was asked for
-	Setup     *predict.Setup
-	Plan      *predict.Plan
-	InCircuit bool
+	Jig   *fixture.Jig
+	Text  string // the part as it was asked for
+	Setup *predict.Setup
+	Plan  *predict.Plan
+	Grid  bool // with the picture in letters
 }
 
 const planLines = 8 // choices shown
@@ -36,13 +32,13 @@ func WritePlanning(w io.Writer, p *Planning) error {
 	line("frequency", nominal(best.FreqHz)+p.standard(best.FreqHz))
 	line("reference", uncertain.Format(best.ReferenceOhm, 0, "Ω"))
 	line("level", p.level(best))
-	line("record", fmt.Sprintf("%.3g s of steady tone", best.Seconds))
+	line("record", p.record(best))
 	line("read as", p.circuit(best))
 	line("comes to", p.comesTo(best))
 	if len(best.Limits) > 0 {
 		line("limited by", p.limits(best))
 	}
-	for _, text := range best.Warnings(p.Plan.Wish.Part, p.volts(best), p.InCircuit) {
+	for _, text := range best.Warnings(p.Plan.Wish) {
 		line("mind", text)
 	}
 	if len(p.Plan.Choices) > 1 {
@@ -58,8 +54,13 @@ func WritePlanning(w io.Writer, p *Planning) error {
 		columns(&b, rows, padLeft)
 	}
 	fmt.Fprintln(&b)
-	Wrap(&b, "", fmt.Sprintf("± is half of the 95 %% interval. Assumed: noise of %s, a load of %s, and what the jig file and its verification say.",
-		Tie(fmt.Sprintf("%.0f dBFS", 20*math.Log10(p.Setup.Card.NoiseRMS[0]))), p.load(best)))
+	Wrap(&b, "", fmt.Sprintf("± is half of the 95 %% interval. Assumed: noise of %s and hum of %s, a load of %s, and what the jig file and its verification say.",
+		playedAt(p.Setup.Card.NoiseRMS[0]), playedAt(p.Setup.Card.HumRMS[0]), p.load(best)))
+	if p.Grid {
+		if err := p.grid(&b); err != nil {
+			return err
+		}
+	}
 	_, err := w.Write(b.Bytes())
 	return err
 }
@@ -71,23 +72,25 @@ func (p *Planning) load(c predict.Choice) string {
 	return fixture.Load{Ohm: c.ReferenceOhm, Tolerance: p.Jig.ReferenceTolerance}.String()
 }
 
-// standard says who means this frequency for the part.
+// standard says who means this frequency for the part, and where that was read.
 func (p *Planning) standard(hz float64) string {
-	list, err := parts.Conditions(p.Plan.Wish.Part.Type, p.Plan.Wish.Part.Value)
-	if err != nil {
+	c, ok := p.Plan.Wish.Part.Condition(hz)
+	switch {
+	case !ok:
 		return ""
+	case c.Standard == "none":
+		return ", common practice for such a part"
 	}
-	for _, c := range list {
-		for _, f := range c.FreqsHz {
-			if math.Abs(f/hz-1) < 1e-6 {
-				if c.Standard == "none" {
-					return ", common practice for such a part"
-				}
-				return ", as " + c.Standard + " has it"
-			}
-		}
+	return ", as " + c.Standard + " has it (" + c.Source + ")"
+}
+
+// record is its length, and what a longer one would bring.
+func (p *Planning) record(c predict.Choice) string {
+	text := fmt.Sprintf("%.3g s of steady tone", c.Seconds)
+	if l := p.Plan.Longer; l != nil {
+		text += fmt.Sprintf("; %.3g s would bring %s, more gains little", l.Seconds, halfText(l.Half))
 	}
-	return ""
+	return text
 }
 
 func (p *Planning) volts(c predict.Choice) float64 {
@@ -97,13 +100,31 @@ func (p *Planning) volts(c predict.Choice) float64 {
 	return 0
 }
 
-// level is what the part will be exposed to.
+// level is what is played, what the part will be exposed to, and why.
 func (p *Planning) level(c predict.Choice) string {
-	text := fmt.Sprintf("%.0f dBFS", 20*math.Log10(p.Setup.Card.Peak))
-	if v := p.volts(c); v > 0 {
-		return text + fmt.Sprintf(", which is about %s across the part", Tie(uncertain.Format(round2(v), 0, "V")))
+	text := playedAt(c.Peak)
+	v := p.volts(c)
+	if v == 0 {
+		return text + "; give full_scale in the jig file to know it in volts"
 	}
-	return text + "; give full_scale in the jig file to know it in volts"
+	text += fmt.Sprintf(", which is about %s across the part", Tie(uncertain.Format(round2(v), 0, "V")))
+	switch a := c.Level; {
+	case a.Source == "":
+		return text
+	case a.Source == "junctions":
+		return text + ", below what turns junctions on"
+	case a.Within:
+		return text + ", as " + a.Source + " has it"
+	default:
+		return text + fmt.Sprintf("; %s asks for %s, which is beyond this card and reference", a.Source, Tie(uncertain.Format(a.VoltRMS.Low, 0, "V")))
+	}
+}
+
+func playedAt(peak float64) string {
+	if peak <= 0 {
+		return "none"
+	}
+	return Tie(fmt.Sprintf("%.0f dBFS", 20*math.Log10(peak)))
 }
 
 func round2(v float64) float64 {
@@ -160,135 +181,4 @@ func (p *Planning) limits(c predict.Choice) string {
 		text += l.Label + " " + Tie(percent(l.Share))
 	}
 	return text
-}
-
-// Chart is what the jig can read over frequency and impedance, with each reference.
-func (p *Planning) Chart() (*plot.Chart, error) {
-	const points, lowHz = 9, 20.0
-	highHz := math.Min(20e3, 0.4*p.Setup.Card.RateHz)
-	part := p.Plan.Wish.Part
-	low, high := 1e-2, 1e7
-	c := &plot.Chart{Title: "What " + p.Jig.Name + " can read", Note: "between the lines of one kind |Z| is known to 0.1 %, 1 % or 10 % (95 %)",
-		X: plot.Scale{Name: "frequency", Unit: "Hz", Log: true, Low: lowHz, High: highHz}}
-	for _, ohm := range p.Plan.Wish.ReferenceOhm {
-		panel, err := p.reach(ohm, lowHz, highHz, low, high, points)
-		if err != nil {
-			return nil, err
-		}
-		panel.Series = append(panel.Series, constant(lowHz, highHz)...)
-		if part.Value > 0 {
-			panel.Series = append(panel.Series, p.locus(part, lowHz, highHz))
-		}
-		c.Panels = append(c.Panels, *panel)
-	}
-	return c, nil
-}
-
-// reach is the panel of one reference.
-func (p *Planning) reach(ohm, lowHz, highHz, low, high float64, points int) (*plot.ChartPanel, error) {
-	setup, jig := *p.Setup, *p.Setup.Jig
-	jig.ReferenceOhm = ohm
-	setup.Jig = &jig
-	m, err := setup.NewMap(lowHz, highHz, low, high, 3*points)
-	if err != nil {
-		return nil, err
-	}
-	panel := &plot.ChartPanel{Y: plot.Scale{Name: "|Z| with a reference of " + uncertain.Format(ohm, 0, "Ω"), Unit: "Ω", Log: true, Low: low, High: high}}
-	for _, r := range []struct {
-		name  string
-		half  float64
-		style plot.Style
-	}{{"10 %", 0.1, plot.Area}, {"1 %", 0.01, plot.Line}, {"0.1 %", 0.001, plot.Dashed}} {
-		from, to := m.Reach(r.half)
-		if r.style == plot.Area {
-			s := plot.Series{Name: "within " + r.name, X: m.FreqsHz, Style: plot.Area}
-			for i := range from {
-				s.Y = append(s.Y, uncertain.Quantity{Value: math.Sqrt(from[i] * to[i]), Low: from[i], High: to[i]})
-			}
-			panel.Series = append(panel.Series, s)
-			continue
-		}
-		panel.Series = append(panel.Series,
-			plot.Series{Name: "within " + r.name, X: m.FreqsHz, Y: plot.Exactly(from), Style: r.style},
-			plot.Series{X: m.FreqsHz, Y: plot.Exactly(to), Style: r.style})
-	}
-	return panel, nil
-}
-
-// constant are lines of constant capacitance and inductance, a factor of a thousand
-// apart.
-func constant(lowHz, highHz float64) []plot.Series {
-	var out []plot.Series
-	add := func(text string, z func(w float64) float64) {
-		s := plot.Series{Style: plot.Guide, Name: ""}
-		s.Text = text
-		for _, hz := range []float64{lowHz, highHz} {
-			s.X = append(s.X, hz)
-			s.Y = append(s.Y, plot.Exactly([]float64{z(2 * math.Pi * hz)})...)
-		}
-		out = append(out, s)
-	}
-	for _, farad := range []float64{10e-12, 10e-9, 10e-6, 10e-3} {
-		add(uncertain.Format(farad, 0, "F"), func(w float64) float64 { return 1 / (w * farad) })
-	}
-	for _, henry := range []float64{1e-6, 1e-3, 1} {
-		add(uncertain.Format(henry, 0, "H"), func(w float64) float64 { return w * henry })
-	}
-	return out
-}
-
-// locus is the part over frequency.
-func (p *Planning) locus(part predict.Part, lowHz, highHz float64) plot.Series {
-	s := plot.Series{Name: "the part", Style: plot.Band}
-	for i := range 90 {
-		hz := lowHz * math.Pow(highHz/lowHz, float64(i)/89)
-		s.X = append(s.X, hz)
-		s.Y = append(s.Y, plot.Exactly([]float64{cmplx.Abs(part.Impedance(hz))})...)
-	}
-	return s
-}
-
-// Reach is the same of a jig without a part, with its own reference.
-func Reach(jig *fixture.Jig, setup *predict.Setup) (*plot.Chart, error) {
-	p := &Planning{Jig: jig, Setup: setup, Plan: &predict.Plan{Wish: predict.Wish{ReferenceOhm: []float64{jig.ReferenceOhm}}}}
-	return p.Chart()
-}
-
-// planningDoc is the schema wheatear.plan/1.
-type planningDoc struct {
-	Schema  string      `json:"schema"`
-	Part    string      `json:"part"`
-	Jig     string      `json:"jig"`
-	Wanted  *float64    `json:"wanted"`
-	Choices []choiceDoc `json:"choices"`
-}
-
-type choiceDoc struct {
-	ReferenceOhm float64           `json:"reference_ohm"`
-	FreqHz       float64           `json:"frequency_hz"`
-	Seconds      float64           `json:"seconds"`
-	HalfWidth    *float64          `json:"half_width"`
-	Reached      bool              `json:"reached"`
-	Circuit      impedance.Circuit `json:"circuit"`
-	Limits       []sourceDoc       `json:"limits"`
-	Warnings     []string          `json:"warnings"`
-	Level        levelDoc          `json:"level"`
-}
-
-// PlanningJSON writes it for programs.
-func PlanningJSON(w io.Writer, p *Planning) error {
-	doc := planningDoc{Schema: "wheatear.plan/1", Part: p.Text, Jig: p.Jig.Name, Choices: []choiceDoc{}}
-	if p.Plan.Wish.Want > 0 {
-		doc.Wanted = &p.Plan.Wish.Want
-	}
-	for _, c := range p.Plan.Choices {
-		d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
-			Circuit: c.Corrected.Reading.Fitting.Circuit, Limits: []sourceDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish.Part, p.volts(c), p.InCircuit)),
-			Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}}
-		for _, l := range c.Limits {
-			d.Limits = append(d.Limits, sourceDoc{l.Label, l.U, l.Share})
-		}
-		doc.Choices = append(doc.Choices, d)
-	}
-	return writeJSON(w, doc)
 }
