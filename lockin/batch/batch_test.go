@@ -63,7 +63,7 @@ func TestSpreadOfARun(t *testing.T) {
 			for _, far := range []float64{60, 135, 150, 20} {
 				list = append(list, Measured{far, u})
 			}
-			s := SpreadOf(list)
+			s := SpreadOf(list, parts.Limits{})
 			if !slices.Equal(s.Outliers[max(0, len(s.Outliers)-4):], []int{n, n + 1, n + 2, n + 3}) {
 				t.Fatalf("u %g, seed %d: outliers %v", u, seed, s.Outliers)
 			}
@@ -83,13 +83,13 @@ func TestSpreadOfARun(t *testing.T) {
 	if honest > 3*runs/100 {
 		t.Errorf("%d honest parts of %d runs are called outliers", honest, 3*runs)
 	}
-	if s := SpreadOf([]Measured{{1, 0}, {1, 0}, {1, 0}}); s.SD != 0 || s.N != 3 {
+	if s := SpreadOf([]Measured{{1, 0}, {1, 0}, {1, 0}}, parts.Limits{}); s.SD != 0 || s.N != 3 {
 		t.Errorf("equal parts: %+v", s)
 	}
-	if s := SpreadOf([]Measured{{1, 1}, {2, 1}, {7, 1}}, 2); s.N != 2 || !slices.Equal(s.Outliers, []int{2}) {
-		t.Errorf("an excluded part: %+v", s)
+	if s := SpreadOf([]Measured{{1, 1}, {2, 1}, {math.NaN(), 1}}, parts.Limits{}); s.N != 2 || !slices.Equal(s.Outliers, []int{2}) {
+		t.Errorf("a part that was not read: %+v", s)
 	}
-	if s := SpreadOf(nil); s.N != 0 || !math.IsNaN(s.Mean) {
+	if s := SpreadOf(nil, parts.Limits{}); s.N != 0 || !math.IsNaN(s.Mean) {
 		t.Errorf("no parts: %+v", s)
 	}
 }
@@ -124,7 +124,7 @@ func TestPresence(t *testing.T) {
 
 func ExampleSpreadOf() {
 	run := []Measured{{99.1, 0.1}, {100.4, 0.1}, {100.9, 0.1}, {98.7, 0.1}, {100.2, 0.1}, {101.1, 0.1}, {147, 0.1}}
-	s := SpreadOf(run)
+	s := SpreadOf(run, parts.Limits{})
 	fmt.Printf("%d parts, mean %.1f, spread %.1f ± %.1f, %d outlier\n", s.N, s.Mean, s.SD, s.SDU, len(s.Outliers))
 	// Output:
 	// 6 parts, mean 100.1, spread 1.0 ± 0.3, 1 outlier

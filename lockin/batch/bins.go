@@ -91,8 +91,8 @@ func (b *Bins) check() error {
 	return nil
 }
 
-// Of says in which bin a value with a standard uncertainty belongs, and how likely
-// it does: at least half for the bin named.
+// Of says in which bin a value with a standard uncertainty most likely belongs, and how
+// likely it does.
 func (b *Bins) Of(value, u float64) (name string, chance float64) {
 	if math.IsNaN(value) || math.IsInf(value, 0) || value <= 0 {
 		return Outside, 1

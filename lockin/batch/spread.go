@@ -4,11 +4,10 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"example.org/wheatear/lockin/parts"
 )
 
-// Measured is the value of one part.
+// Measured is the value of one part. NaN is one that was not read.
 type Measured struct {
 	Value float64
 	OwnU  float64 // standard uncertainty that it does not share with the others
@@ -25,109 +24,120 @@ type Spread struct {
 	Share    float64 // of the measurement in the variance
 }
 
-// chance that an honest normal run has any outlier by the test below.
-const chance = 0.001
-
-// SpreadOf takes the outliers out and then the measurement's share of the variance:
+// SpreadOf leaves out what does not belong to the run (see [Belonging]) and takes the
+// measurement's share out of the variance of the rest: it finds τ with which
 //
-//	s² - mean(u²)
+//	Σ (x - m)²/(τ² + u²) = n - 1,  m = Σ x/(τ² + u²) / Σ 1/(τ² + u²)
 //
-// by the moments of a sum of independent quantities. It is zero where the measurement
-// alone explains the spread. excluded lists parts that are known not to belong, such
-// as failed ones.
-func SpreadOf(list []Measured, excluded ...int) Spread {
-	s := Spread{Mean: math.NaN(), SD: math.NaN(), SDU: math.NaN(), TotalSD: math.NaN(), Share: math.NaN()}
-	var left []int
-	for i := range list {
-		if slices.Contains(excluded, i) {
-			s.Outliers = append(s.Outliers, i)
-		} else {
-			left = append(left, i)
-		}
-	}
-	if len(left) == 0 {
-		return s
-	}
-	left, far := extremes(list, left)
-	s.Outliers = append(s.Outliers, far...)
-	slices.Sort(s.Outliers)
-	noise, sum := 0.0, 0.0
-	var kept []float64
-	for _, i := range left {
-		kept = append(kept, list[i].Value)
-		sum += list[i].Value
-		noise += list[i].OwnU * list[i].OwnU
-	}
+// so that a part that is known badly counts for less. With equal u that is s² - u². The
+// spread is zero where the measurement alone explains what is seen. What belongs to one
+// part only enters Share and the figures with its u, so that u must not hold what all
+// readings share, such as the tolerance of a reference.
+//
+// limits are the tolerance of the parts; the zero value is none. Figures of no parts
+// are NaN, and so is the spread of a single one.
+//
+// Source: Paule and Mandel, J. Res. NBS 87 (1982) 377 (from memory). The uncertainty is
+// that of a sum of squares, Var Q = 2(n-1), carried to τ.
+func SpreadOf(list []Measured, limits parts.Limits) Spread {
+	nan := math.NaN()
+	s := Spread{Mean: nan, SD: nan, SDU: nan, TotalSD: nan, Share: nan}
+	var kept []int
+	kept, s.Outliers = Belonging(list, limits)
 	s.N = len(kept)
-	s.Mean = sum / float64(s.N)
-	if s.N < 2 {
+	if s.N == 0 {
 		return s
 	}
-	square := 0.0
-	for _, v := range kept {
-		square += (v - s.Mean) * (v - s.Mean)
+	run := pick(list, kept)
+	s.Mean, s.TotalSD = plainMoments(run)
+	if s.N < 2 {
+		s.TotalSD = nan
+		return s
 	}
-	total := square / float64(s.N-1)
-	noise /= float64(s.N)
-	s.TotalSD = math.Sqrt(total)
-	s.SD = math.Sqrt(math.Max(0, total-noise))
-	if total > 0 {
-		s.Share = math.Min(1, noise/total)
-	}
-	// The variance of a sample variance of normal values is 2σ⁴/(n-1).
-	uVariance := total * math.Sqrt(2/float64(s.N-1))
-	s.SDU = uVariance / 2 / math.Max(s.SD, math.Sqrt(uVariance)/2)
+	s.between(run)
 	return s
 }
 
-// extremes parts outliers from the rest, at most a fifth of the run: the part farthest
-// from the mean is taken out again and again, and the last that is farther than
-// normal parts are is an outlier with all those before it, so that none hides behind
-// another.
-//
-// Source: Rosner, Technometrics 25 (1983) 165, the generalized extreme Studentized
-// deviate (from memory).
-func extremes(list []Measured, left []int) (rest, far []int) {
-	rest = slices.Clone(left)
-	n, outliers := len(left), 0
-	var taken []int
-	for i := 1; i <= n/5; i++ {
-		k, r := farthest(list, rest)
-		if k < 0 {
-			break
-		}
-		size := float64(n - i + 1)
-		t := distuv.StudentsT{Sigma: 1, Nu: size - 2}.Quantile(1 - chance/(2*size))
-		limit := (size - 1) * t / math.Sqrt((size-2+t*t)*size)
-		taken = append(taken, rest[k])
-		rest = slices.Delete(rest, k, k+1)
-		if r > limit {
-			outliers = i
-		}
+// between settles mean and spread of parts that belong.
+func (s *Spread) between(run []Measured) {
+	total := s.TotalSD * s.TotalSD
+	tau2 := 0.0
+	if q, _, _ := quotient(run, 0); total > 0 && q > float64(s.N-1) {
+		tau2 = bisect(run, total)
 	}
-	far = taken[:outliers]
-	rest = rest[:0]
-	for _, i := range left {
-		if !slices.Contains(far, i) {
-			rest = append(rest, i)
-		}
+	_, mean, weights := quotient(run, tau2)
+	if !math.IsNaN(mean) {
+		s.Mean = mean
 	}
-	return rest, far
+	s.SD = math.Sqrt(tau2)
+	if total > 0 {
+		s.Share = math.Max(0, math.Min(1, 1-tau2/total))
+	}
+	// dQ/dτ² is -Σw(n-1)/n where the readings follow the model.
+	n := float64(s.N)
+	uTau2 := total * math.Sqrt(2/(n-1)) // as long as all is spread
+	if weights > 0 && !math.IsInf(weights, 0) {
+		uTau2 = math.Sqrt(2/(n-1)) * n / weights
+	}
+	s.SDU = uTau2 / 2 / math.Max(s.SD, math.Sqrt(uTau2)/2)
 }
 
-// farthest is the place in rest of the part farthest from the mean, in standard
-// deviations; -1 where all are alike.
-func farthest(list []Measured, rest []int) (place int, deviations float64) {
-	var values []float64
-	for _, i := range rest {
-		values = append(values, list[i].Value)
+// quotient is Σ w(x - m)², with the weighted mean m and the sum of the weights
+// w = 1/(τ² + u²). Without any uncertainty it is infinite.
+func quotient(run []Measured, tau2 float64) (q, mean, weights float64) {
+	sum := 0.0
+	for _, p := range run {
+		w := 1 / (tau2 + p.OwnU*p.OwnU)
+		weights += w
+		sum += w * p.Value
 	}
-	mean, sd := stat.MeanStdDev(values, nil)
-	place = -1
-	for k, v := range values {
-		if d := math.Abs(v-mean) / sd; d > deviations {
-			place, deviations = k, d
+	mean = sum / weights
+	for _, p := range run {
+		q += (p.Value - mean) * (p.Value - mean) / (tau2 + p.OwnU*p.OwnU)
+	}
+	if math.IsNaN(q) {
+		q = math.Inf(1)
+	}
+	return q, mean, weights
+}
+
+// bisect finds τ², above which the quotient is less than n-1. It is no more than the
+// sum of squares over n-1, which is what all are worth without any u.
+func bisect(run []Measured, total float64) float64 {
+	const halvings = 60 // down to the last digit
+	want := float64(len(run) - 1)
+	low, high := 0.0, total
+	for range halvings {
+		middle := (low + high) / 2
+		if q, _, _ := quotient(run, middle); q > want {
+			low = middle
+		} else {
+			high = middle
 		}
 	}
-	return place, deviations
+	return (low + high) / 2
+}
+
+// plainMoments are mean and standard deviation, the latter 0 of a single part.
+func plainMoments(run []Measured) (mean, sd float64) {
+	for _, p := range run {
+		mean += p.Value / float64(len(run))
+	}
+	for _, p := range run {
+		sd += (p.Value - mean) * (p.Value - mean)
+	}
+	return mean, math.Sqrt(sd / math.Max(1, float64(len(run)-1)))
+}
+
+func pick(list []Measured, indices []int) []Measured {
+	out := make([]Measured, len(indices))
+	for i, k := range indices {
+		out[i] = list[k]
+	}
+	return out
+}
+
+// without is the indices that are not among the others.
+func without(indices, others []int) []int {
+	return slices.DeleteFunc(slices.Clone(indices), func(i int) bool { return slices.Contains(others, i) })
 }

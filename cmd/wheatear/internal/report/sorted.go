@@ -29,21 +29,16 @@ type Sorted struct {
 func NewSorted(m *Measurement, text, file string, list []run.Part) *Sorted {
 	s := &Sorted{Measurement: m, Text: text, File: file, Parts: list}
 	var values []batch.Measured
-	var out []int
-	for i, p := range list {
+	for _, p := range list {
 		values = append(values, batch.Measured{Value: p.Value, OwnU: p.OwnU})
-		switch {
-		case p.Verdict == string(parts.Pass):
+		switch p.Verdict {
+		case string(parts.Pass):
 			s.Passed++
-		case p.Verdict == string(parts.Fail):
+		case string(parts.Fail):
 			s.Failed++
-			out = append(out, i)
-		}
-		if math.IsNaN(p.Value) || math.IsInf(p.Value, 0) {
-			out = append(out, i)
 		}
 	}
-	s.Spread = batch.SpreadOf(values, out...)
+	s.Spread = batch.SpreadOf(values, parts.Likeliest(m.Expected, text).Limits())
 	return s
 }
 
