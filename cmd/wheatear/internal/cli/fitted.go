@@ -33,8 +33,8 @@ func (f *fittedFlags) add(a *app, flags *pflag.FlagSet) {
 	flags.Var(&f.within, "within", "live: record for this long at the most")
 	f.live.add(flags)
 	a.addAround(flags)
-	flags.StringVar(&f.plot, "plot", "", "draw |Z|, phase and residuals with the fit into `FILE`,\n.svg or .png")
-	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw |Z|, phase and residuals with the fit into `FILE`,\n.svg, .png, .pdf")
+	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg, .png, .pdf")
 }
 
 // check refuses what makes no sense together, and settles the frequencies.

@@ -86,7 +86,7 @@ JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the spot, for the names of recordings;\nthe simulated jig puts it in")
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the spot; may be repeated")
-	flags.StringVar(&f.plot, "plot", "", "draw readings, part and network into `FILE`, .svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw readings, part and network into `FILE`, .svg, .png, .pdf")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }

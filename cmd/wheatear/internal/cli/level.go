@@ -67,7 +67,7 @@ JSON: {"schema": "wheatear.level/1", "jig", "calibration", "part", "quantity",
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` at one level; may be repeated")
 	a.addAround(flags)
-	flags.StringVar(&f.plot, "plot", "", "draw the curves into `FILE`, .svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw the curves into `FILE`, .svg, .png, .pdf")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }

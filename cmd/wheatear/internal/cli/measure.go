@@ -101,7 +101,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	f.live.add(flags)
 	a.addAround(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
-	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that the readings rest on to\n`FILE`, .html")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")

@@ -79,7 +79,7 @@ choice first; half_width is relative, of the 95 % interval.`,
 	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band")
 	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together")
 	flags.BoolVar(&f.inCircuit, "in-circuit", false, "the part is soldered in a board")
-	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg or .png")
+	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg, .png, .pdf")
 	flags.BoolVar(&f.grid, "grid", false, "the same for the best reference, in letters")
 	flags.BoolVar(&f.json, "json", false, "print the plan as JSON")
 	return cmd

@@ -84,7 +84,7 @@ JSON: {"schema": "wheatear.sort/1", "jig", "calibration", "expected", "file",
 	flags.StringArrayVar(&f.parts, "part", nil, "simulated: `NAME` of a part; may be repeated")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of a part; may be repeated")
 	f.live.add(flags)
-	flags.StringVar(&f.plot, "plot", "", "draw the histogram into `FILE`, .svg or .png")
+	flags.StringVar(&f.plot, "plot", "", "draw the histogram into `FILE`, .svg, .png, .pdf")
 	flags.BoolVar(&f.json, "json", false, "print the run as JSON at its end")
 	return cmd
 }

@@ -71,3 +71,13 @@ func TestChartsOfNothing(t *testing.T) {
 		}
 	}
 }
+
+func TestPicturesForPrint(t *testing.T) {
+	for name, c := range charts() {
+		var b bytes.Buffer
+		if err := DrawChart(&b, c, PDF); err != nil || !bytes.HasPrefix(b.Bytes(), []byte("%PDF-")) || !bytes.Contains(b.Bytes(), []byte("%%EOF")) {
+			t.Errorf("%s: %d bytes, %v", name, b.Len(), err)
+		}
+		keepPicture(t, name+".pdf", b.Bytes())
+	}
+}

@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"example.org/wheatear/lockin/impedance"
@@ -40,6 +41,7 @@ type Format string
 const (
 	SVG Format = "svg"
 	PNG Format = "png"
+	PDF Format = "pdf"
 )
 
 // ErrNothing says that no point has anything to draw.
@@ -52,8 +54,10 @@ func FormatOf(file string) (Format, error) {
 		return SVG, nil
 	case PNG:
 		return PNG, nil
+	case PDF:
+		return PDF, nil
 	}
-	return "", fmt.Errorf("%s: a plot is written as .svg or .png; end the name so", file)
+	return "", fmt.Errorf("%s: a plot is written as .svg, .png or .pdf; end the name so", file)
 }
 
 // The size of a picture.
@@ -103,8 +107,13 @@ type canvas interface {
 }
 
 func newCanvas(format Format) canvas {
-	if format == SVG {
+	switch format {
+	case SVG:
 		return vgsvg.New(pictureWide, pictureHigh)
+	case PDF:
+		c := vgpdf.New(pictureWide, pictureHigh)
+		c.EmbedFonts(true)
+		return c
 	}
 	return vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(pictureWide, pictureHigh), vgimg.UseDPI(dotsPerInch))}
 }

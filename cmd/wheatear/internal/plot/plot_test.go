@@ -153,7 +153,7 @@ func TestFormatOf(t *testing.T) {
 			t.Errorf("%s: got %q, %v, want %q", file, got, err, want)
 		}
 	}
-	for _, file := range []string{"plot", "plot.pdf", "svg", "dir.svg/plot"} {
+	for _, file := range []string{"plot", "plot.jpg", "svg", "dir.svg/plot"} {
 		if got, err := FormatOf(file); err == nil {
 			t.Errorf("%s: got %q, want an error", file, got)
 		}
