@@ -39,7 +39,7 @@ type imageSeeker struct {
 // band, and nothing at k·rate, k·rate ± 2f or ± 3f. Both lines of a pair must stand
 // above the noise and above whatever is within 300 Hz, which combs of mains lines,
 // rounding and overtones of high order do not; with three tones or more, whose
-// products may fall anywhere, two tones must show a pair.
+// products may fall anywhere, two tones have to show a pair.
 //
 // Noise alone gives a false alarm in less than 1 record of 10⁵, whatever its colour.
 // Images are found where they are 20 dB above the noise of a bin of rate/frames.

@@ -18,7 +18,7 @@ type Options struct {
 	Folder  string   // where everything is kept
 	JigFile string   // of a jig beside the simulated one; empty for none
 	Version string   // of the program, for the page
-	Token   string   // that every request must show; empty for none
+	Token   string   // that every request must carry; empty for none
 	Beyond  bool     // others than this computer can reach it; Token is needed then
 	Hosts   []string // names that requests may call it by, beside addresses
 
