@@ -255,7 +255,7 @@ func (v *verification) reach(r *jigcheck.Report) *plot.Chart {
 	r.Model.Apply(&jig, v.evidence.Stated)
 	s := &predict.Setup{Jig: &jig, Card: cardOf(&jig)}
 	if r.Model.NoiseRMS[0] > 0 {
-		s.Card.NoiseRMS = r.Model.NoiseRMS
+		s.Card.NoiseRMS, s.Card.HumRMS = r.Model.NoiseRMS, r.Model.HumRMS
 	}
 	chart, err := report.Reach(&jig, s)
 	if err != nil {

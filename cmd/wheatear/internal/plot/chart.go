@@ -51,7 +51,8 @@ const (
 	Dashed              // likewise, broken
 	Bars                // columns standing on zero
 	Area                // a band alone
-	Guide               // a thin line behind everything, with a text at its end
+	Guide               // a thin straight line behind the curves, with a text on it
+	Curve               // the curve alone, without marks
 )
 
 // Series is a list of points; X and Y have the same length. Points that are not
@@ -61,7 +62,7 @@ type Series struct {
 	X     []float64
 	Y     []uncertain.Quantity
 	Style Style
-	Text  string // at the end of a Guide
+	Text  string // on a Guide
 }
 
 // Exactly makes quantities of plain numbers, for series without intervals.
@@ -136,7 +137,7 @@ func (c *Chart) layOut() (*laidOut, error) {
 			a.low = 0
 		}
 		l.y = append(l.y, a)
-		l.yticks = append(l.yticks, a.ticks(p.Y.Unit))
+		l.yticks = append(l.yticks, legible(a, a.ticks(p.Y.Unit)))
 	}
 	return l, nil
 }
@@ -232,6 +233,7 @@ func (l *laidOut) panel(c draw.Canvas, i int) {
 	for _, s := range p.Series {
 		s.draw(&c, frame)
 	}
+	p.nameGuides(&c, frame)
 	frame.labels(c)
 }
 

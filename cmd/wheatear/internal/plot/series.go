@@ -90,23 +90,6 @@ func (s Series) lines(c *draw.Canvas, p panel) {
 	}
 }
 
-// guide is a straight line, with its text where it leaves the picture.
-func (s Series) guide(c *draw.Canvas, p panel) {
-	n := len(s.X) - 1
-	from, to := p.place(c, s.X[0], s.Y[0].Value), p.place(c, s.X[n], s.Y[n].Value)
-	lines := c.ClipLinesXY([]vg.Point{from, to})
-	c.StrokeLines(guideLine, lines...)
-	if len(lines) == 0 {
-		return
-	}
-	end := lines[len(lines)-1][len(lines[len(lines)-1])-1]
-	sty := aligned(style(vg.Points(7.5), grey), draw.XRight, draw.YBottom)
-	if end.Y > c.Max.Y-9 { // it leaves through the top
-		sty.YAlign = draw.YTop
-	}
-	c.FillText(sty, vg.Point{X: end.X - 3, Y: end.Y}, s.Text)
-}
-
 // dots marks the points, with a bar for each interval.
 func (s Series) dots(c *draw.Canvas, p panel) {
 	for i := range s.X {

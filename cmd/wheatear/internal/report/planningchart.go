@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin/fixture"
@@ -18,7 +19,7 @@ func (p *Planning) Chart() (*plot.Chart, error) {
 	low, high := 1e-2, 1e7
 	c := &plot.Chart{Title: "What " + p.Jig.Name + " can read", Note: "between the lines of one kind |Z| is known to 0.1 %, 1 % or 10 % (95 %)",
 		X: plot.Scale{Name: "frequency", Unit: "Hz", Log: true, Low: lowHz, High: highHz}}
-	for _, ohm := range p.Plan.Wish.ReferenceOhm {
+	for _, ohm := range p.drawn() {
 		panel, err := p.reach(ohm, lowHz, highHz, low, high, points)
 		if err != nil {
 			return nil, err
@@ -32,13 +33,31 @@ func (p *Planning) Chart() (*plot.Chart, error) {
 	return c, nil
 }
 
+// mostPanels is how many references a picture has room for.
+const mostPanels = 4
+
+// drawn are the references that serve the part best, lowest first.
+func (p *Planning) drawn() []float64 {
+	var out []float64
+	for _, c := range p.Plan.Choices {
+		if len(out) < mostPanels && !slices.Contains(out, c.ReferenceOhm) {
+			out = append(out, c.ReferenceOhm)
+		}
+	}
+	if len(p.Plan.Choices) == 0 {
+		out = append(out, p.Jig.ReferenceOhm)
+	}
+	slices.Sort(out)
+	return out
+}
+
 // reach is the panel of one reference.
 func (p *Planning) reach(ohm, lowHz, highHz, low, high float64, points int) (*plot.ChartPanel, error) {
 	m, err := p.Setup.With(ohm).NewMap(lowHz, highHz, points, low, high, 2*points+1)
 	if err != nil {
 		return nil, err
 	}
-	panel := &plot.ChartPanel{Y: plot.Scale{Name: "|Z| with a reference of " + uncertain.Format(ohm, 0, "Ω"), Unit: "Ω", Log: true, Low: low, High: high}}
+	panel := &plot.ChartPanel{Y: plot.Scale{Name: "|Z|, reference " + uncertain.Format(ohm, 0, "Ω"), Unit: "Ω", Log: true, Low: low, High: high}}
 	for _, r := range []struct {
 		name  string
 		half  float64
@@ -84,7 +103,7 @@ func constant(lowHz, highHz float64) []plot.Series {
 
 // locus is the part over frequency.
 func (p *Planning) locus(part predict.Part, lowHz, highHz float64) plot.Series {
-	s := plot.Series{Name: "the part", Style: plot.Band}
+	s := plot.Series{Name: "the part", Style: plot.Curve}
 	for i := range 90 {
 		hz := lowHz * math.Pow(highHz/lowHz, float64(i)/89)
 		s.X = append(s.X, hz)
@@ -95,6 +114,6 @@ func (p *Planning) locus(part predict.Part, lowHz, highHz float64) plot.Series {
 
 // Reach is the same of a jig without a part, with its own reference.
 func Reach(jig *fixture.Jig, setup *predict.Setup) (*plot.Chart, error) {
-	p := &Planning{Jig: jig, Setup: setup, Plan: &predict.Plan{Wish: predict.Wish{ReferenceOhm: []float64{jig.ReferenceOhm}}}}
+	p := &Planning{Jig: jig, Setup: setup, Plan: &predict.Plan{}}
 	return p.Chart()
 }
