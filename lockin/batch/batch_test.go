@@ -104,24 +104,6 @@ func moments(list []float64) (mean, sd float64) {
 	return mean, math.Sqrt(sd)
 }
 
-func TestPresence(t *testing.T) {
-	open := Glimpse{Open: true}
-	at := func(ohm float64) Glimpse { return Glimpse{Ohm: ohm, U: 0.01 * ohm / 100} }
-	bad := Glimpse{Ohm: 700, Bad: true}
-	var p Presence
-	for i, c := range []struct {
-		g    Glimpse
-		want Event
-	}{
-		{open, Nothing}, {at(3000), Entering}, {at(720), Entering}, {bad, Entering}, {at(700), Entering}, {at(700.05), Settled}, {at(700), Resting},
-		{open, Leaving}, {open, Nothing}, {at(650), Entering}, {at(650), Settled}, {open, Leaving}, {at(650), Entering}, {open, Leaving},
-	} {
-		if got := p.Step(c.g); got != c.want {
-			t.Fatalf("step %d: %d, want %d", i, got, c.want)
-		}
-	}
-}
-
 func ExampleSpreadOf() {
 	run := []Measured{{99.1, 0.1}, {100.4, 0.1}, {100.9, 0.1}, {98.7, 0.1}, {100.2, 0.1}, {101.1, 0.1}, {147, 0.1}}
 	s := SpreadOf(run, parts.Limits{})

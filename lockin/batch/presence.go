@@ -2,7 +2,7 @@ package batch
 
 import "math"
 
-// Event is what a reading says of the part in the jig.
+// Event is what a glimpse says of the part in the jig.
 type Event uint8
 
 // The events.
@@ -16,44 +16,81 @@ const (
 
 // Glimpse is a quick reading.
 type Glimpse struct {
-	Open bool    // more than the jig can tell
-	Ohm  float64 // modulus of the impedance
+	Open bool    // more than the jig can tell: no part is in, or it has no contact
+	Ohm  float64 // modulus of the impedance; 0 of a short
 	U    float64 // its standard uncertainty from noise
-	Bad  bool    // spoilt: clipped, unsettled, a bad contact
-}
-
-// Presence follows glimpses. The zero value begins with an empty jig.
-type Presence struct {
-	last    Glimpse
-	in      bool
-	settled bool
+	Bad  bool    // spoilt, or moving while it lasted: Ohm says nothing
 }
 
 // stands is how far two glimpses of a part at rest may differ, relative, beside what
 // noise makes of them. Common practice, no source: clips creep by less.
 const stands = 2e-3
 
+// Agree reports whether two glimpses may be of the same part at rest: within four
+// standard uncertainties of their difference, so that one pair in 16,000 is torn apart,
+// and two thousandths.
+func Agree(a, b Glimpse) bool {
+	if a.Bad || b.Bad || a.Open != b.Open {
+		return false
+	}
+	return math.Abs(a.Ohm-b.Ohm) <= 4*math.Hypot(a.U, b.U)+stands*math.Max(a.Ohm, b.Ohm)
+}
+
+// lasting glimpses in a row without a part mean that it was taken out: one alone may be
+// a contact that failed for a moment, and the part would be counted again.
+const lasting = 2
+
+// Presence follows glimpses. The zero value begins with an empty jig.
+type Presence struct {
+	last    Glimpse
+	in      bool
+	settled bool
+	opens   int // in a row
+}
+
+// Occupied begins with a part in the jig that has been dealt with: it must be taken out
+// before another counts.
+func Occupied() Presence { return Presence{in: true, settled: true} }
+
 // Step takes a glimpse.
 func (p *Presence) Step(g Glimpse) Event {
 	before := p.last
 	p.last = g
+	if g.Open {
+		return p.open()
+	}
+	p.opens = 0
 	switch {
-	case g.Open && p.in:
-		p.in, p.settled = false, false
-		return Leaving
-	case g.Open:
+	case p.settled:
+		return Resting
+	case g.Bad && !p.in:
 		return Nothing
 	case !p.in:
 		p.in = true
 		return Entering
-	case p.settled:
-		return Resting
-	case g.Bad || before.Bad || before.Open:
-		return Entering
-	}
-	if math.Abs(g.Ohm-before.Ohm) > 4*math.Hypot(g.U, before.U)+stands*math.Max(g.Ohm, before.Ohm) {
+	case !Agree(g, before):
 		return Entering
 	}
 	p.settled = true
 	return Settled
 }
+
+// open is a glimpse without a part.
+func (p *Presence) open() Event {
+	p.opens++
+	switch {
+	case p.settled && p.opens < lasting:
+		return Resting
+	case p.settled:
+		p.in, p.settled = false, false
+		return Leaving
+	}
+	p.in = false
+	return Nothing
+}
+
+// Unsettle takes back that a part has settled: it moved after all, and must settle again.
+func (p *Presence) Unsettle() { p.settled = false }
+
+// Last is the glimpse taken last.
+func (p *Presence) Last() Glimpse { return p.last }
