@@ -3,7 +3,6 @@ package predict
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
 
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -128,9 +127,6 @@ func (p Part) Q(freqHz float64) float64 {
 	z := p.Impedance(freqHz)
 	return math.Abs(imag(z)) / real(z)
 }
-
-// modulus is |Z|.
-func (p Part) modulus(freqHz float64) float64 { return cmplx.Abs(p.Impedance(freqHz)) }
 
 // conditions are what standards and the trade set for the part; none where it has no
 // type.
