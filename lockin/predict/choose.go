@@ -32,6 +32,8 @@ type Choice struct {
 	MainsOrder   int     // of the multiple of the mains that the tone cannot be told from
 	Corrected    *fixture.Corrected
 	Limits       []uncertain.Contribution // what the uncertainty is made of, largest first
+
+	reachHz float64 // how far the card reaches
 }
 
 // Longer is what a longer record would bring.
@@ -61,8 +63,8 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 		w.ReferenceOhm = []float64{s.Jig.ReferenceOhm}
 	}
 	p := &Plan{Wish: w}
-	for _, ohm := range w.ReferenceOhm {
-		for _, hz := range w.FreqsHz {
+	for _, hz := range w.FreqsHz {
+		for _, ohm := range w.ReferenceOhm {
 			c, err := s.With(ohm).choice(w, hz)
 			if err != nil {
 				p.Refused = append(p.Refused, err)
@@ -76,7 +78,7 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 }
 
 // nearly the same are choices that differ by no more than this.
-const nearly = 0.03
+const nearly = 0.05
 
 // rank sorts by what is reached, with how short a record, and how well. To the front
 // comes the earliest that is nearly as good as the best.
@@ -155,7 +157,7 @@ func (s *Setup) try(w Wish, hz float64) (*Choice, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &Choice{ReferenceOhm: s.Jig.ReferenceOhm, FreqHz: hz, Peak: s.Card.Peak, Seconds: s.Card.Seconds, Half: math.Inf(1)}
+	out := &Choice{ReferenceOhm: s.Jig.ReferenceOhm, FreqHz: hz, Peak: s.Card.Peak, Seconds: s.Card.Seconds, Half: math.Inf(1), reachHz: carried * s.Card.RateHz}
 	_, out.MainsOrder = lockin.MainsOrder(hz, s.Jig.MainsHz, s.Card.Seconds)
 	if out.Corrected, err = cal.Part(w.Part.Impedance(hz)); err != nil {
 		return nil, err

@@ -13,7 +13,7 @@ import (
 func (c *Choice) Warnings(w Wish) []string {
 	p := w.Part
 	var out []string
-	for _, text := range []string{c.lowQ(p), c.resonance(p), c.mainsLine(), c.offStandard(p), p.unreachable(c.FreqHz), c.classTwo(p), c.junctions(w)} {
+	for _, text := range []string{c.lowQ(p), c.resonance(p), c.mainsLine(), c.offStandard(p), c.unreachable(p), c.classTwo(p), c.junctions(w)} {
 		if text != "" {
 			out = append(out, text)
 		}
@@ -57,13 +57,13 @@ func (c *Choice) offStandard(p Part) string {
 }
 
 // unreachable is what the first standard asks and no frequency within reach gives.
-func (p Part) unreachable(freqHz float64) string {
-	if c, ok := p.Condition(freqHz); ok && c.Standard != "none" {
+func (c *Choice) unreachable(p Part) string {
+	if cond, ok := p.Condition(c.FreqHz); ok && cond.Standard != "none" {
 		return ""
 	}
-	for _, c := range p.conditions() {
-		if text := c.Beyond(parts.CardLowHz, parts.CardHighHz); text != "" && c.Standard != "none" {
-			return c.Standard + " " + text
+	for _, cond := range p.conditions() {
+		if text := cond.Beyond(parts.CardLowHz, c.reachHz); text != "" && cond.Standard != "none" {
+			return cond.Standard + " " + text
 		}
 	}
 	return ""

@@ -46,22 +46,23 @@ expected to give: there is no second set of rules.
 --drawer lists the resistors that could be the reference; --want says how well
 the part is to be known, and the record becomes as long as that takes. The
 frequencies are those that component standards and the trade mean for the part;
---at names others. The level is the one that they ask for across the part, as far
-as the card goes, where full_scale is known; else that of the jig file. Noise and
-hum of the inputs are those of the last verify; else -96 dBFS over the whole band
-and -90 dBFS are assumed (common practice, no source), and --noise and --hum say
-otherwise. Drift, contact and stray are those of the jig file and of verify. The
-source is taken to reach full scale of the less sensitive input.
+--at names others. The level is the one that they ask for across the part, as
+far as the card goes, where full_scale is known; else that of the jig file.
+
+Noise and hum of the inputs are those of the last verify; else -96 dBFS over the
+whole band and -90 dBFS are assumed (common practice, no source), and --noise
+and --hum say otherwise. Drift, contact and stray are those of the jig file and
+of verify. The source is taken to reach full scale of the less sensitive input.
 
 --chart draws how far an impedance can be read over frequency, to 0.1 %, 1 % and
-10 %, with each reference, lines of constant C and L, and the part in it; --grid
-prints this for the best reference.
+10 %, with up to four references that serve best, lines of constant C and L, and
+the part in it; --grid prints this for the best reference.
 
 JSON: {"schema": "wheatear.plan/1", "part", "jig", "wanted", "longer":
 {"seconds", "half_width"}, "choices": [{"reference_ohm", "frequency_hz",
 "standard", "peak_dbfs", "seconds", "half_width", "reached", "circuit",
-"limits": [{"source", "u", "share"}], "warnings": [...], "level": {...}}]}, the best
-choice first; half_width is relative, of the 95 % interval.`,
+"limits": [{"source", "u", "share"}], "warnings": [...], "level": {...}}]}, the
+best choice first; half_width is relative, of the 95 % interval.`,
 		Example: `  wheatear plan --jig bench.toml --expect 4700u --drawer 10,100,1k,10k
   wheatear plan --jig bench.toml --expect 22uH --want 1% --chart reach.svg`,
 		Args: noArgs,

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -20,13 +21,20 @@ type Planning struct {
 	Grid  bool // with the picture in letters
 }
 
+// meant says how the part was read.
+func (p *Planning) meant() string {
+	part := p.Plan.Wish.Part
+	name := map[impedance.Kind]string{impedance.Resistor: "a resistor of ", impedance.Capacitor: "a capacitor of ", impedance.Inductor: "an inductor of "}[part.Kind]
+	return name + Tie(uncertain.Format(part.Value, 0, part.Type.Unit().String()))
+}
+
 const planLines = 8 // choices shown
 
 // WritePlanning writes it for people.
 func WritePlanning(w io.Writer, p *Planning) error {
 	var b bytes.Buffer
 	best := p.Plan.Choices[0]
-	Wrap(&b, "", p.Jig.Name+", for "+p.Text)
+	Wrap(&b, "", p.Jig.Name+", for "+p.Text+", "+p.meant())
 	fmt.Fprintln(&b)
 	line := func(name, text string) { Wrap(&b, "  "+padRight(name, 12), text) }
 	line("frequency", nominal(best.FreqHz)+p.standard(best.FreqHz))
