@@ -158,7 +158,7 @@ func (s *Setup) try(w Wish, hz float64) (*Choice, error) {
 		return nil, err
 	}
 	out := &Choice{ReferenceOhm: s.Jig.ReferenceOhm, FreqHz: hz, Peak: s.Card.Peak, Seconds: s.Card.Seconds, Half: math.Inf(1), reachHz: carried * s.Card.RateHz}
-	_, out.MainsOrder = lockin.MainsOrder(hz, s.Jig.MainsHz, s.Card.Seconds)
+	_, out.MainsOrder = lockin.MainsOrder(hz, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, hz))
 	if out.Corrected, err = cal.Part(w.Part.Impedance(hz)); err != nil {
 		return nil, err
 	}

@@ -19,7 +19,7 @@ import (
 // recording or insertion to the next (drift, contact, stray) is in the jig.
 type Card struct {
 	RateHz    float64
-	Seconds   float64    // of steady tone that is used of each record
+	Seconds   float64    // of steady tone in each record
 	SilenceS  float64    // before the tone, in which hum is looked for; 0 means 0.3
 	Peak      float64    // of the tone as played, re full scale; see Setup
 	NoiseRMS  [2]float64 // of the inputs, re full scale, over the whole band
@@ -156,7 +156,7 @@ func (c *Calibrated) observe(role fixture.Role, load *fixture.Load, z complex128
 	card := c.setup.Card
 	first, second := c.setup.Jig.Expected(c.freqHz, card.RateHz, z, card.SourceOhm)
 	volt := complex(card.Peak*c.fullScale(), 0)
-	n := card.Seconds * card.RateHz
+	n := lockin.UsedSeconds(card.Seconds, c.freqHz) * card.RateHz
 	a := &lockin.Analysis{RateHz: card.RateHz, Bits: 24, Frames: int(n), End: int(n), NoiseRMS: card.NoiseRMS[:],
 		Peak: []float64{card.Peak, card.Peak}, Offset: []float64{0, 0}}
 	tone := lockin.ToneFit{NominalHz: c.freqHz, FreqHz: c.freqHz, Cov: mat.NewSymDense(4, nil), Dof: degrees, LineU: c.hidden(),
@@ -198,7 +198,7 @@ func (c *Calibrated) fullScale() float64 {
 // falls with its order is common practice, no source.
 func (c *Calibrated) hidden() []float64 {
 	card := c.setup.Card
-	_, order := lockin.MainsOrder(c.freqHz, c.setup.Jig.MainsHz, card.Seconds)
+	_, order := lockin.MainsOrder(c.freqHz, c.setup.Jig.MainsHz, lockin.UsedSeconds(card.Seconds, c.freqHz))
 	u := []float64{0, 0}
 	if order == 0 {
 		return u
