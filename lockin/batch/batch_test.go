@@ -47,6 +47,26 @@ func TestBins(t *testing.T) {
 	}
 }
 
+func TestBinsInOrder(t *testing.T) {
+	for _, c := range []struct {
+		bins  string
+		names []string
+		want  []string
+	}{
+		{"1%,5%,10%", []string{Outside, "10%", "1%", "5%"}, []string{"1%", "5%", "10%", Outside}},
+		{"E12", []string{"1u", "100n", "82n", "120n"}, []string{"82n", "100n", "120n", "1u"}},
+		{"90n..100n,100n..110n", []string{Outside, "100n..110n", "90n..100n"}, []string{"90n..100n", "100n..110n", Outside}},
+	} {
+		b, err := ParseBins(c.bins, 100e-9, parts.Farad)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if b.Sort(c.names); !slices.Equal(c.names, c.want) {
+			t.Errorf("%s: %v, want %v", c.bins, c.names, c.want)
+		}
+	}
+}
+
 // The spread of the parts is found with the measurement's share out, and outliers do
 // not count; its uncertainty is what the estimates scatter by.
 func TestSpreadOfARun(t *testing.T) {

@@ -21,8 +21,8 @@ const leastInside = 5
 //
 // A part that fails is foreign to most runs, but not to one whose honest spread reaches
 // beyond the limits: leaving its tails out would make the spread too small. So the
-// likelihoods are compared; see tail. Limits that are none, or that hardly any part
-// keeps, decide nothing.
+// likelihoods are compared, where there are enough inside to do so; of fewer, the failed
+// ones are foreign unless they are the most. Limits that are none decide nothing.
 func Belonging(list []Measured, limits parts.Limits) (kept, outliers []int) {
 	for i, p := range list {
 		if !math.IsNaN(p.Value) && !math.IsInf(p.Value, 0) {
@@ -38,9 +38,13 @@ func Belonging(list []Measured, limits parts.Limits) (kept, outliers []int) {
 			beyond = append(beyond, i)
 		}
 	}
-	if limits.Valid() && len(inside) >= leastInside && len(beyond) > 0 {
+	switch {
+	case !limits.Valid() || len(beyond) == 0:
+	case len(inside) >= leastInside:
 		kept = without(kept, foreign(list, inside, beyond, limits))
 		kept, _ = extremes(list, kept)
+	case len(inside) >= len(beyond):
+		kept = inside
 	}
 	for i := range list {
 		if _, ok := slices.BinarySearch(kept, i); !ok {

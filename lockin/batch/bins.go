@@ -1,8 +1,10 @@
 package batch
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -128,6 +130,23 @@ func (b *Bins) Of(value, u float64) (name string, chance float64) {
 		return Outside, outside
 	}
 	return best, most
+}
+
+// Sort puts names of bins into their order: as they were given, or by value for a
+// series. What is no bin comes last, such as Outside.
+func (b *Bins) Sort(names []string) {
+	place := func(name string) float64 {
+		if v, err := parts.ParsePositive(name, b.unit); b.series != 0 && err == nil {
+			return v
+		}
+		for i, bin := range b.list {
+			if bin.Name == name {
+				return float64(i)
+			}
+		}
+		return math.Inf(1)
+	}
+	slices.SortStableFunc(names, func(x, y string) int { return cmp.Compare(place(x), place(y)) })
 }
 
 // around are the ends of the bin of a member: half way to its neighbours, as ratios.

@@ -1,6 +1,10 @@
 package batch
 
-import "math"
+import (
+	"math"
+
+	"example.org/wheatear/lockin/parts"
+)
 
 // Event is what a glimpse says of the part in the jig.
 type Event uint8
@@ -92,5 +96,23 @@ func (p *Presence) open() Event {
 // Unsettle takes back that a part has settled: it moved after all, and must settle again.
 func (p *Presence) Unsettle() { p.settled = false }
 
-// Last is the glimpse taken last.
-func (p *Presence) Last() Glimpse { return p.last }
+// NoneOhm is far more than a part within limits has at a frequency, by a factor of 100
+// (common practice, no source): what reads so much is no part, and an open that is a
+// little off what it was when it was calibrated is none either.
+//
+// Infinite for an inductor or resistor without an upper limit, a capacitor without a
+// lower one.
+func NoneOhm(l parts.Limits, unit parts.Unit, freqHz float64) float64 {
+	const far = 100
+	w := 2 * math.Pi * freqHz
+	switch unit {
+	case parts.Farad:
+		if !(l.Low > 0) {
+			return math.Inf(1)
+		}
+		return far / (w * l.Low)
+	case parts.Henry:
+		return far * w * l.High
+	}
+	return far * l.High
+}

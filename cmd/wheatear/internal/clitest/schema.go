@@ -85,9 +85,9 @@ var schemas = map[string]schema{
 	},
 	"wheatear.sort/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "expected": text, "file": text, "passed": numeric, "failed": numeric, "undecided": numeric,
-		"mean": maybe, "spread": maybe, "spread_u": maybe, "spread_measured": maybe, "measurement_share": maybe, "outliers": list{numeric},
+		"mean": maybe, "mean_u": maybe, "spread": maybe, "spread_u": maybe, "spread_measured": maybe, "measurement_share": maybe, "outliers": list{numeric},
 		"parts": list{schema{"number": numeric, "name": text, "value": maybe, "u": maybe, "low": maybe, "high": maybe, "unit": text, "verdict": text,
-			"risk": maybe, "bin": maybeStr, "bin_chance": maybe}},
+			"risk": maybe, "u_to_decide": maybe, "bin": maybeStr, "bin_chance": maybe}},
 	},
 	"wheatear.level/1": {
 		"schema": text, "jig": text, "calibration": maybeStr, "part": maybeStr, "quantity": maybeStr, "unit": maybeStr, "zero": figure,

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
@@ -17,51 +18,47 @@ import (
 // Sorted is a run of parts.
 type Sorted struct {
 	*Measurement
-	Text   string // what is expected
-	File   string
-	Parts  []run.Part
-	Passed int
-	Failed int
-	Spread batch.Spread
+	Expected parts.Marking // of every part
+	Text     string        // the same as it was asked for
+	File     string
+	Bins     *batch.Bins // nil for none
+	Parts    []run.Part
+	Passed   int
+	Failed   int
+	Unread   int // of those that are undecided
+	Spread   batch.Spread
+	MeanU    float64 // standard uncertainty of the mean, with what all readings share
 }
 
 // NewSorted counts a run.
-func NewSorted(m *Measurement, text, file string, list []run.Part) *Sorted {
-	s := &Sorted{Measurement: m, Text: text, File: file, Parts: list}
+func NewSorted(m *Measurement, expected parts.Marking, text, file string, list []run.Part) *Sorted {
+	s := &Sorted{Measurement: m, Expected: expected, Text: text, File: file, Parts: list}
 	var values []batch.Measured
 	for _, p := range list {
 		values = append(values, batch.Measured{Value: p.Value, OwnU: p.OwnU})
-		switch p.Verdict {
-		case string(parts.Pass):
+		switch {
+		case p.Verdict == string(parts.Pass):
 			s.Passed++
-		case string(parts.Fail):
+		case p.Verdict == string(parts.Fail):
 			s.Failed++
+		case math.IsNaN(p.Value):
+			s.Unread++
 		}
 	}
-	s.Spread = batch.SpreadOf(values, parts.Likeliest(m.Expected, text).Limits())
+	s.Spread = batch.SpreadOf(values, expected.Limits())
+	s.MeanU = s.meanU()
 	return s
 }
 
-// words of verdicts, for a look from two steps away.
-var largeVerdicts = map[string]string{string(parts.Pass): "P A S S", string(parts.Fail): "F A I L", string(parts.Undecided): "UNDECIDED"}
-
-// SortLine shows one part of a run.
-func SortLine(w io.Writer, p run.Part, expected []parts.Marking) {
-	text := "—"
-	if !math.IsNaN(p.Value) && !math.IsInf(p.Value, 0) {
-		text = uncertain.Format(p.Value, p.U, p.Unit)
-	}
-	line := fmt.Sprintf("%4d  %s  %s", p.Number, padRight(largeVerdicts[p.Verdict], 9), padRight(text, 24))
-	if p.Bin != "" {
-		line += "  bin " + p.Bin
-		if p.Chance < 0.95 {
-			line += fmt.Sprintf(" (%.0f %%)", 100*p.Chance)
+// meanU adds what the readings share to what is left of their scatter.
+func (s *Sorted) meanU() float64 {
+	shared := 0.0
+	for i, p := range s.Parts {
+		if !slices.Contains(s.Spread.Outliers, i) {
+			shared += (p.U*p.U - p.OwnU*p.OwnU) / float64(s.Spread.N)
 		}
 	}
-	if p.Verdict == string(parts.Undecided) && !math.IsNaN(p.Risk) {
-		line += fmt.Sprintf("  too near the limit: risk %.0f %%", 100*p.Risk)
-	}
-	fmt.Fprintln(w, strings.TrimRight(line, " "))
+	return math.Sqrt(s.Spread.TotalSD*s.Spread.TotalSD/float64(s.Spread.N) + shared)
 }
 
 // WriteSorted writes the run for people.
@@ -87,19 +84,23 @@ func WriteSorted(w io.Writer, s *Sorted) error {
 
 // spread says how the parts differ.
 func (s *Sorted) spread(b *bytes.Buffer) {
-	sp, unit := s.Spread, s.Parts[0].Unit
-	Wrap(b, "  "+padRight("mean", 12), uncertain.Format(sp.Mean, sp.TotalSD/math.Sqrt(float64(sp.N)), unit)+", of "+plural(sp.N, "part"))
-	Wrap(b, "  "+padRight("spread", 12), fmt.Sprintf("%s, that is %.2g %% (standard deviation; the measurement's share of %s of the variance is taken out)",
-		Tie(uncertain.Format(sp.SD, sp.SDU, unit)), 100*sp.SD/sp.Mean, percent(sp.Share)))
+	sp, unit := s.Spread, s.Expected.Unit.String()
+	Wrap(b, "  "+padRight("mean", 12), uncertain.Format(sp.Mean, s.MeanU, unit)+", of "+plural(sp.N, "part"))
+	text := fmt.Sprintf("%s, that is %.2g %% (standard deviation; the measurement's share of %s of the variance is taken out)",
+		Tie(uncertain.Format(sp.SD, sp.SDU, unit)), 100*sp.SD/sp.Mean, percent(sp.Share))
+	if sp.SD < sp.SDU {
+		text = fmt.Sprintf("none seen: the measurement alone explains it; less than %s, that is %.2g %%", Tie(rough(sp.SD+2*sp.SDU, unit)), 100*(sp.SD+2*sp.SDU)/sp.Mean)
+	}
+	Wrap(b, "  "+padRight("spread", 12), text)
 	if len(sp.Outliers) > 0 {
-		text := ""
+		text = ""
 		for i, k := range sp.Outliers {
 			if i > 0 {
 				text += ", "
 			}
 			text += fmt.Sprintf("%d", s.Parts[k].Number)
 		}
-		Wrap(b, "  "+padRight("left out", 12), "failed, unread or far from the others: number "+text)
+		Wrap(b, "  "+padRight("left out", 12), "unread, far from the others, or failed and not the tail of the rest: number "+text)
 	}
 }
 
@@ -109,19 +110,20 @@ func (s *Sorted) columnsOf() (middles []float64, counts []int) {
 	for _, k := range s.Spread.Outliers {
 		left[k] = true
 	}
-	low, high := math.Inf(1), math.Inf(-1)
+	low, high, own := math.Inf(1), math.Inf(-1), 0.0
 	for i, p := range s.Parts {
 		if !left[i] {
-			low, high = math.Min(low, p.Value), math.Max(high, p.Value)
+			low, high, own = math.Min(low, p.Value), math.Max(high, p.Value), math.Max(own, p.OwnU)
 		}
 	}
-	n := max(3, min(12, int(math.Sqrt(float64(s.Spread.N)))+2))
-	width := (high - low) / float64(n)
 	if math.IsInf(low, 0) {
 		return nil, nil
 	}
-	if !(width > 0) { // a single part, or all alike
-		low, width = low*0.99, low*0.02/float64(n)
+	n := max(3, min(12, int(math.Sqrt(float64(s.Spread.N)))+2))
+	width := (high - low) / float64(n)
+	if least := math.Max(own, 1e-4*math.Abs(low)); width < least { // no finer than parts can be told apart
+		n = max(1, int(math.Ceil((high-low)/least)))
+		low, width = (low+high-float64(n)*least)/2, least
 	}
 	counts = make([]int, n)
 	for i, p := range s.Parts {
@@ -143,15 +145,18 @@ func (s *Sorted) histogram(b *bytes.Buffer) {
 		most = max(most, c)
 	}
 	const wide = 48
+	step := 1e-3 * math.Abs(s.Spread.Mean)
+	if len(middles) > 1 {
+		step = middles[1] - middles[0]
+	}
 	for k, m := range middles {
-		step := middles[min(1, len(middles)-1)] - middles[0]
-		fmt.Fprintf(b, "  %s  %s %d\n", padLeft(valueTo(m, step, s.Parts[0].Unit), 12), strings.Repeat("█", counts[k]*wide/most), counts[k])
+		fmt.Fprintf(b, "  %s  %s %d\n", padLeft(valueTo(m, step, s.Expected.Unit.String()), 12), strings.Repeat("█", counts[k]*wide/most), counts[k])
 	}
 }
 
 // valueTo writes a value to about a tenth of a step.
 func valueTo(v, step float64, unit string) string {
-	d := math.Pow(10, math.Floor(math.Log10(step))-0)
+	d := math.Pow(10, math.Floor(math.Log10(step)))
 	text := uncertain.Format(v, d, unit)
 	value, _, _ := strings.Cut(text, " ± ")
 	return value
@@ -173,6 +178,9 @@ func (s *Sorted) binned(b *bytes.Buffer) {
 	if len(names) == 0 {
 		return
 	}
+	if s.Bins != nil {
+		s.Bins.Sort(names)
+	}
 	rows := [][]string{{"bin", "parts"}}
 	for _, n := range names {
 		rows = append(rows, []string{n, fmt.Sprint(count[n])})
@@ -188,60 +196,6 @@ func (s *Sorted) Chart() *plot.Chart {
 	for _, c := range counts {
 		bars.Y = append(bars.Y, plot.Exactly([]float64{float64(c)})...)
 	}
-	return &plot.Chart{Title: plural(len(s.Parts), "part") + " for " + s.Text, Note: s.correction(), X: plot.Scale{Name: "value", Unit: s.Parts[0].Unit},
+	return &plot.Chart{Title: plural(len(s.Parts), "part") + " for " + s.Text, Note: s.correction(), X: plot.Scale{Name: "value", Unit: s.Expected.Unit.String()},
 		Panels: []plot.ChartPanel{{Y: plot.Scale{Name: "number of parts"}, Series: []plot.Series{bars}}}}
-}
-
-// sortedDoc is the schema wheatear.sort/1.
-type sortedDoc struct {
-	Schema      string          `json:"schema"`
-	Jig         string          `json:"jig"`
-	Calibration *string         `json:"calibration"`
-	Expected    string          `json:"expected"`
-	File        string          `json:"file"`
-	Parts       []sortedPartDoc `json:"parts"`
-	Passed      int             `json:"passed"`
-	Failed      int             `json:"failed"`
-	Undecided   int             `json:"undecided"`
-	Mean        *float64        `json:"mean"`
-	Spread      *float64        `json:"spread"`
-	SpreadU     *float64        `json:"spread_u"`
-	Measured    *float64        `json:"spread_measured"`
-	Share       *float64        `json:"measurement_share"`
-	Outliers    []int           `json:"outliers"`
-}
-
-type sortedPartDoc struct {
-	Number  int      `json:"number"`
-	Name    string   `json:"name"`
-	Value   *float64 `json:"value"`
-	U       *float64 `json:"u"`
-	Low     *float64 `json:"low"`
-	High    *float64 `json:"high"`
-	Unit    string   `json:"unit"`
-	Verdict string   `json:"verdict"`
-	Risk    *float64 `json:"risk"`
-	Bin     *string  `json:"bin"`
-	Chance  *float64 `json:"bin_chance"`
-}
-
-// SortedJSON writes the run for programs.
-func SortedJSON(w io.Writer, s *Sorted) error {
-	doc := sortedDoc{Schema: "wheatear.sort/1", Jig: s.Jig.Name, Expected: s.Text, File: s.File, Parts: []sortedPartDoc{}, Passed: s.Passed, Failed: s.Failed,
-		Undecided: len(s.Parts) - s.Passed - s.Failed, Mean: orNull(s.Spread.Mean), Spread: orNull(s.Spread.SD), SpreadU: orNull(s.Spread.SDU),
-		Measured: orNull(s.Spread.TotalSD), Share: orNull(s.Spread.Share), Outliers: []int{}}
-	if s.Calibration != "" {
-		doc.Calibration = &s.Calibration
-	}
-	for _, k := range s.Spread.Outliers {
-		doc.Outliers = append(doc.Outliers, s.Parts[k].Number)
-	}
-	for _, p := range s.Parts {
-		d := sortedPartDoc{p.Number, p.Name, orNull(p.Value), orNull(p.U), orNull(p.Low), orNull(p.High), p.Unit, p.Verdict, orNull(p.Risk), nil, orNull(p.Chance)}
-		if p.Bin != "" {
-			d.Bin = &p.Bin
-		}
-		doc.Parts = append(doc.Parts, d)
-	}
-	return writeJSON(w, doc)
 }

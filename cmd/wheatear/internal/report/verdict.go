@@ -52,6 +52,11 @@ func expectation(m parts.Marking) string {
 	return parts.Words(m.Value, m.Unit) + ", " + m.Tolerance.String()
 }
 
+// Expectation is the same in short, as a run of parts is called in its file.
+func Expectation(m parts.Marking) string {
+	return parts.Words(m.Value, m.Unit) + "/" + m.Tolerance.String()
+}
+
 // elementName says which element of a reading it is.
 func elementName(e impedance.Element) string {
 	letter := map[impedance.Kind]string{impedance.Resistor: "R", impedance.Capacitor: "C", impedance.Inductor: "L"}[e.Kind]

@@ -9,49 +9,48 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
-	"strconv"
-	"time"
+	"path/filepath"
+	"slices"
+
+	"example.org/wheatear/lockin/parts"
 )
 
-// Part is one part of a run.
-type Part struct {
-	Number  int
-	Name    string // as it was put in or recorded; may be empty
-	At      time.Time
-	FreqHz  float64
-	Value   float64 // in Unit
-	U       float64
-	OwnU    float64 // what it does not share with the other parts
-	Low     float64
-	High    float64
-	Unit    string
-	Verdict string
-	Risk    float64
-	Bin     string
-	Chance  float64 // of the bin
-}
+// Errors.
+var (
+	// ErrOther says that a file is no run.
+	ErrOther = errors.New("no run of this program is in it; name another file, or remove it")
+	// ErrAnother says that it is a run of something else.
+	ErrAnother = errors.New("go on with the run that it holds, or name another file")
+	// ErrShared says that somebody else writes into the file.
+	ErrShared = errors.New("it has changed meanwhile: another program writes into it; give each run a file of its own")
+)
 
-// header is the first line. Its units are SI.
-var header = []string{"number", "name", "time", "frequency_hz", "value", "u", "u_own", "low_95", "high_95", "unit", "verdict", "risk", "bin", "bin_chance"}
+// Kind is what a run is of: the same for all its parts.
+type Kind struct {
+	Unit     parts.Unit // Ohm, Farad or Henry: of the values, and in the header
+	Expected string     // the part and its tolerance, as in "100 nF/5 %"
+}
 
 // File is a run on disk.
 type File struct {
+	name  string
+	kind  Kind
 	file  *os.File
+	size  int64
 	parts []Part
 }
 
-// ErrOther says that a file is no run.
-var ErrOther = errors.New("no run of this program is in it; name another file, or remove it")
-
-// Open begins a run, or goes on with the one that the file holds.
-func Open(name string) (*File, error) {
+// Open begins a run, or goes on with the one that the file holds. A run of other parts,
+// and a file that is none, are refused and stay as they are.
+func Open(name string, kind Kind) (*File, error) {
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, err
 	}
-	r := &File{file: f}
-	if err := r.load(name); err != nil {
+	r := &File{name: name, kind: kind, file: f}
+	if err := r.load(); err != nil {
 		f.Close()
 		return nil, err
 	}
@@ -59,18 +58,18 @@ func Open(name string) (*File, error) {
 }
 
 // load reads what is there and cuts off a last line that is not whole.
-func (r *File) load(name string) error {
+func (r *File) load() error {
 	text, err := io.ReadAll(r.file)
 	if err != nil {
 		return err
 	}
 	whole := text[:bytes.LastIndexByte(text, '\n')+1]
-	if len(text) > 0 && len(whole) == 0 && !bytes.HasPrefix([]byte(line(header)), text) {
-		return fmt.Errorf("%s: %w", name, ErrOther)
+	if len(whole) == 0 && !bytes.HasPrefix([]byte(line(header(r.kind.Unit))), text) {
+		return fmt.Errorf("%s: %w", r.name, ErrOther)
 	}
 	if len(whole) > 0 {
-		if r.parts, err = parse(whole); err != nil {
-			return fmt.Errorf("%s: %w", name, err)
+		if r.parts, err = parse(whole, r.kind); err != nil {
+			return fmt.Errorf("%s: %w", r.name, err)
 		}
 	}
 	if err := r.file.Truncate(int64(len(whole))); err != nil {
@@ -79,16 +78,37 @@ func (r *File) load(name string) error {
 	if _, err := r.file.Seek(0, io.SeekEnd); err != nil {
 		return err
 	}
-	if len(whole) == 0 {
-		return r.write(header)
+	r.size = int64(len(whole))
+	if len(whole) > 0 {
+		return nil
 	}
+	if err := r.write(header(r.kind.Unit)); err != nil {
+		return err
+	}
+	syncDir(filepath.Dir(r.name))
 	return nil
 }
 
+// syncDir has the name of a new file on the disk, where the system knows how.
+func syncDir(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync()
+		d.Close()
+	}
+}
+
 // parse reads whole lines.
-func parse(text []byte) ([]Part, error) {
+func parse(text []byte, kind Kind) ([]Part, error) {
 	rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
-	if err != nil || len(rows) == 0 || line(rows[0]) != line(header) {
+	if err != nil || len(rows) == 0 {
+		return nil, ErrOther
+	}
+	if !slices.Equal(rows[0], header(kind.Unit)) {
+		for unit := range units {
+			if slices.Equal(rows[0], header(unit)) {
+				return nil, fmt.Errorf("its values are in %s and those of %s are in %s: %w", unit, kind.Expected, kind.Unit, ErrAnother)
+			}
+		}
 		return nil, ErrOther
 	}
 	var out []Part
@@ -97,56 +117,55 @@ func parse(text []byte) ([]Part, error) {
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", i+2, err)
 		}
+		if p.Expected != kind.Expected {
+			return nil, fmt.Errorf("line %d: it is a run of %s and not of %s: %w", i+2, p.Expected, kind.Expected, ErrAnother)
+		}
+		if p.Number != i+1 {
+			return nil, fmt.Errorf("line %d: part %d in the place of part %d; put the lines back as they were", i+2, p.Number, i+1)
+		}
 		out = append(out, p)
 	}
 	return out, nil
 }
 
-func partOf(row []string) (p Part, err error) {
-	number := func(text string) float64 {
-		v, e := strconv.ParseFloat(text, 64)
-		if e != nil && err == nil {
-			err = fmt.Errorf("%q is no number", text)
-		}
-		return v
-	}
-	p = Part{Number: int(number(row[0])), Name: row[1], FreqHz: number(row[3]), Value: number(row[4]), U: number(row[5]), OwnU: number(row[6]),
-		Low: number(row[7]), High: number(row[8]), Unit: row[9], Verdict: row[10], Risk: number(row[11]), Bin: row[12], Chance: number(row[13])}
-	at, e := time.Parse(time.RFC3339, row[2])
-	if e != nil && err == nil {
-		err = fmt.Errorf("%q is no time", row[2])
-	}
-	p.At = at
-	return p, err
-}
-
 // Parts are those that the file holds.
 func (r *File) Parts() []Part { return r.parts }
 
-// Has reports whether a part of that name is there.
-func (r *File) Has(name string) bool {
+// Count is how many parts of that name there are.
+func (r *File) Count(name string) int {
+	n := 0
 	for _, p := range r.parts {
-		if p.Name == name {
-			return true
+		if p.Name == oneLine(name) {
+			n++
 		}
 	}
-	return false
+	return n
 }
 
-// Add writes a part and sees that it is on the disk.
-func (r *File) Add(p Part) error {
-	f := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
-	if err := r.write([]string{strconv.Itoa(p.Number), p.Name, p.At.UTC().Format(time.RFC3339), f(p.FreqHz), f(p.Value), f(p.U), f(p.OwnU), f(p.Low), f(p.High),
-		p.Unit, p.Verdict, f(p.Risk), p.Bin, f(p.Chance)}); err != nil {
-		return err
+// Add numbers a part, writes it and sees that it is on the disk. The frequency must be
+// that of the parts before.
+func (r *File) Add(p Part) (Part, error) {
+	p.Number, p.Name, p.Expected = len(r.parts)+1, oneLine(p.Name), r.kind.Expected
+	if len(r.parts) > 0 && math.Abs(p.FreqHz/r.parts[0].FreqHz-1) > 1e-6 {
+		return p, fmt.Errorf("%s: it is a run at %g Hz and not at %g Hz: %w", r.name, r.parts[0].FreqHz, p.FreqHz, ErrAnother)
+	}
+	if err := r.write(p.row()); err != nil {
+		return p, err
 	}
 	r.parts = append(r.parts, p)
-	return nil
+	return p, nil
 }
 
 // write writes a line in one piece.
 func (r *File) write(row []string) error {
-	if _, err := io.WriteString(r.file, line(row)); err != nil {
+	if info, err := r.file.Stat(); err != nil {
+		return err
+	} else if info.Size() != r.size {
+		return fmt.Errorf("%s: %w", r.name, ErrShared)
+	}
+	n, err := io.WriteString(r.file, line(row))
+	r.size += int64(n)
+	if err != nil {
 		return err
 	}
 	return r.file.Sync()
@@ -155,6 +174,7 @@ func (r *File) write(row []string) error {
 func line(row []string) string {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
+	w.UseCRLF = true
 	_ = w.Write(row) // a buffer takes everything
 	w.Flush()
 	return b.String()

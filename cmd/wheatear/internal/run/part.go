@@ -1,0 +1,80 @@
+package run
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/wheatear/lockin/parts"
+)
+
+// Part is one part of a run. NaN is what could not be told.
+type Part struct {
+	Number   int    // from 1
+	Name     string // as it was put in or recorded
+	At       time.Time
+	Expected string
+	FreqHz   float64
+	Value    float64 // in the unit of the run, like the next ones
+	U        float64
+	OwnU     float64 // what it does not share with the other parts
+	Low      float64 // of the 95 % interval
+	High     float64
+	Verdict  string  // pass, fail or undecided
+	Risk     float64 // of the verdict being wrong
+	EnoughU  float64 // with which an undecided one would be decided
+	Bin      string
+	Chance   float64 // of the bin
+}
+
+// units are the ends of names in the header.
+var units = map[parts.Unit]string{parts.Ohm: "ohm", parts.Farad: "f", parts.Henry: "h"}
+
+// header is the first line; every name ends in its unit.
+func header(unit parts.Unit) []string {
+	u := "_" + units[unit]
+	return []string{"number", "name", "time", "expected", "frequency_hz", "value" + u, "u" + u, "u_own" + u, "low_95" + u, "high_95" + u,
+		"verdict", "risk", "u_to_decide" + u, "bin", "bin_chance"}
+}
+
+// row writes a part; what could not be told is an empty field.
+func (p Part) row() []string {
+	f := func(v float64) string {
+		if math.IsNaN(v) {
+			return ""
+		}
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return []string{strconv.Itoa(p.Number), p.Name, p.At.UTC().Format(time.RFC3339), p.Expected, f(p.FreqHz), f(p.Value), f(p.U), f(p.OwnU), f(p.Low), f(p.High),
+		p.Verdict, f(p.Risk), f(p.EnoughU), p.Bin, f(p.Chance)}
+}
+
+func partOf(row []string) (p Part, err error) {
+	number := func(text string) float64 {
+		if text == "" {
+			return math.NaN()
+		}
+		v, e := strconv.ParseFloat(text, 64)
+		if e != nil && err == nil {
+			err = fmt.Errorf("%q is no number", text)
+		}
+		return v
+	}
+	p = Part{Name: row[1], Expected: row[3], FreqHz: number(row[4]), Value: number(row[5]), U: number(row[6]), OwnU: number(row[7]),
+		Low: number(row[8]), High: number(row[9]), Verdict: row[10], Risk: number(row[11]), EnoughU: number(row[12]), Bin: row[13], Chance: number(row[14])}
+	var e error
+	if p.Number, e = strconv.Atoi(row[0]); e != nil && err == nil {
+		err = fmt.Errorf("%q is no number of a part", row[0])
+	}
+	if p.At, e = time.Parse(time.RFC3339, row[2]); e != nil && err == nil {
+		err = fmt.Errorf("%q is no time", row[2])
+	}
+	return p, err
+}
+
+// oneLine keeps a name from spreading over lines, where a cut could not be told.
+func oneLine(name string) string {
+	return strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ").Replace(name)
+}
