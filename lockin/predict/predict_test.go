@@ -11,8 +11,14 @@ import (
 	"example.org/wheatear/lockin/impedance"
 )
 
+// fataler is what tests and properties have in common.
+type fataler interface {
+	Helper()
+	Fatal(args ...any)
+}
+
 // bench is a jig with a quiet card.
-func bench(t testing.TB, lines ...string) *Setup {
+func bench(t fataler, lines ...string) *Setup {
 	t.Helper()
 	text := "channels = [\"total\", \"part\"]\nreference = \"1k\"\nreference_tolerance = \"0.1%\"\ninput_resistance = \"1M\"\ninput_capacitance = \"100p\"\nmains = 50\n" +
 		strings.Join(lines, "\n")
