@@ -98,6 +98,9 @@ func (b board) read(t testing.TB, c condition, rng *rand.Rand) (*Sweep, *circuit
 }
 
 func TestPartsInBoards(t *testing.T) {
+	if testing.Short() {
+		t.Skip("statistics, not in short runs")
+	}
 	inside, told, useful, all := 0, 0, 0, 0
 	var took time.Duration
 	for i, b := range boards {

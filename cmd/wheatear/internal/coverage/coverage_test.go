@@ -184,6 +184,7 @@ const rare = 1e-4
 
 // TestCoverage calibrates and reads benches of which everything declared was drawn.
 func TestCoverage(t *testing.T) {
+	notShort(t)
 	c := drawnCoverages(t, 42)
 	t.Log("\n" + c.table())
 	for _, r := range c.refused {
@@ -198,6 +199,15 @@ func TestCoverage(t *testing.T) {
 
 // TestSoakCoverage does so with a thousand, and in every regime by itself, so that
 // none hides too few behind too many of another.
+// notShort leaves a test out of short runs, which look for races: statistics say
+// nothing about them, and the simulation is slow there.
+func notShort(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("statistics, not in short runs")
+	}
+}
+
 func TestSoakCoverage(t *testing.T) {
 	if !*soak {
 		t.Skip("takes minutes; -soak")

@@ -273,6 +273,7 @@ func hold(t *testing.T, ratios []float64, low, high, least, most float64) {
 // What plan foretells is what then comes out. Half widths of 60 errors scatter by
 // about 14 % (k = 1), those of 200 by 8 %.
 func TestPredictionsHold(t *testing.T) {
+	notShort(t)
 	hold(t, ratios(t, drawCombos(t, 6), 60, "phasors", combo.byPhasors), 0.7, 1.5, 0.5, 2)
 	hold(t, ratios(t, asPlayed(t, drawCombos(t, 2)), 10, "card", combo.byTime), 0.4, 2.5, 0.4, 2.5) // of 10: by two fifths
 }
@@ -339,6 +340,7 @@ func advised(t *testing.T, text string, wiring [2]string, n int) float64 {
 const nearlyTheBest = 1.3
 
 func TestPlanRecommendsTheBest(t *testing.T) {
+	notShort(t)
 	for _, text := range []string{"1", "100p"} {
 		// The best of fifteen is too good by luck: half widths of 40 scatter by a sixth.
 		if r := advised(t, text, [2]string{"total", "part"}, 40); r > 1.2*nearlyTheBest {
