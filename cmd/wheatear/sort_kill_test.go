@@ -5,38 +5,43 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 )
 
-// lot is a run of capacitors of 100 nF, 5 %: 46 that are, and 4 that are not.
+// lot is a run of fifty parts of one kind, four of which are not what they should be.
 type lot struct {
+	expect   string
 	tray     string
 	names    []string
 	spread   float64 // standard deviation really drawn among those that are
 	outliers []int   // numbers, from 1
 }
 
-func newLot(seed uint64) lot {
+// newLot draws a lot from a production whose standard deviation is a third of the
+// tolerance, cut off where its maker sorts. Outliers lie at twice the tolerance or farther.
+func newLot(seed uint64, circuit, expect string, nominal, tolerance float64) lot {
 	rng := rand.New(rand.NewPCG(seed, 0x10a))
-	var l lot
+	l := lot{expect: expect}
 	var good []float64
 	outliers := map[int]bool{}
 	for len(outliers) < 4 {
 		outliers[rng.IntN(50)] = true
 	}
 	for i := range 50 {
-		value := 100e-9 * (1 + math.Max(-0.047, math.Min(0.018*rng.NormFloat64(), 0.047)))
+		value := nominal * (1 + tolerance*math.Max(-0.94, math.Min(rng.NormFloat64()/3, 0.94)))
 		if outliers[i] {
-			value = 100e-9 * []float64{0.5, 0.85, 1.12, 1.5}[len(l.outliers)]
+			value = nominal * (1 + tolerance*(2+2*rng.Float64())*float64(1-2*rng.IntN(2)))
 			l.outliers = append(l.outliers, i+1)
 		} else {
 			good = append(good, value)
 		}
 		l.names = append(l.names, fmt.Sprintf("p%02d", i+1))
-		l.tray += fmt.Sprintf("[[part]]\nname = %q\ncircuit = \"C %.9g + R 2\"\n", l.names[i], value)
+		l.tray += fmt.Sprintf("[[part]]\nname = %q\ncircuit = %q\n", l.names[i], fmt.Sprintf(circuit, value))
 	}
 	mean := 0.0
 	for _, v := range good {
@@ -61,31 +66,39 @@ type sortedRun struct {
 	Outliers []int
 }
 
+// sortArgs is the command, in a folder with jig, tray and calibration.
+func sortArgs(t *testing.T, l lot) (dir string, args []string) {
+	t.Helper()
+	dir = files(t, map[string]string{"jig.toml": quickJig, "tray.toml": l.tray})
+	done(t, dir, "calibrate", "--jig", "jig.toml", "--at", "1k", "--load", "1k/0.1%", "--out", "cal.json")
+	return dir, []string{"sort", "--jig", "jig.toml", "--calibration", "cal.json", "--at", "1k", "--expect", l.expect, "--bins", "1%,2%,5%", "--csv", "lot.csv", "--json"}
+}
+
 // A run of fifty parts is killed again and again, at moments that nobody chose, and
 // goes on each time: no part is lost or doubled, and what comes out is what was drawn.
 func TestSortKilledAndResumed(t *testing.T) {
-	l := newLot(7)
-	dir := files(t, map[string]string{"jig.toml": quickJig, "tray.toml": l.tray})
-	done(t, dir, "calibrate", "--jig", "jig.toml", "--at", "1k", "--load", "1k/0.1%", "--out", "cal.json")
-	args := []string{"sort", "--jig", "jig.toml", "--calibration", "cal.json", "--at", "1k", "--expect", "100nJ", "--bins", "1%,2%,5%", "--csv", "lot.csv", "--json"}
-	for _, n := range l.names {
-		args = append(args, "--part", n)
-	}
+	l := newLot(7, "C %.9g + R 2", "100nJ", 100e-9, 0.05)
+	dir, args := sortArgs(t, l)
 	rng := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 1))
-	kills := 0
-	for {
+	amid := 0 // kills with some parts done
+	rows := 0
+	for kills := 0; ; {
 		cmd, out, talk := program(dir, args...)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		timer := time.AfterFunc(time.Duration(100+rng.IntN(600))*time.Millisecond, func() { _ = cmd.Process.Kill() })
-		if kills == 6 {
-			timer.Stop()
+		killed := make(chan struct{})
+		if kills < 6 {
+			go kill(cmd.Process, filepath.Join(dir, "lot.csv"), rows+1+rng.IntN(9), time.Duration(rng.IntN(40))*time.Millisecond, killed)
 		}
 		status := ran(t, cmd)
-		timer.Stop()
-		if status < 0 || status > 4 { // killed
+		close(killed)
+		if status < 0 || status > 4 {
 			kills++
+			if n := lines(filepath.Join(dir, "lot.csv")) - 1; n > rows && n < len(l.names) {
+				rows = n
+				amid++
+			}
 			continue
 		}
 		if status != 4 { // the outliers do not pass
@@ -94,8 +107,77 @@ func TestSortKilledAndResumed(t *testing.T) {
 		checkLot(t, l, out.String())
 		break
 	}
-	if kills == 0 {
-		t.Log("the run ended before the first kill")
+	if amid < 3 {
+		t.Errorf("killed in the middle %d times, want 3 or more", amid)
+	}
+}
+
+// kill kills a process a moment after a file has so many parts, unless it has ended.
+func kill(p *os.Process, file string, parts int, later time.Duration, ended <-chan struct{}) {
+	for lines(file)-1 < parts {
+		select {
+		case <-ended:
+			return
+		case <-time.After(2 * time.Millisecond):
+		}
+	}
+	time.Sleep(later)
+	_ = p.Kill()
+}
+
+// lines counts those of a file that are whole.
+func lines(file string) int {
+	text, _ := os.ReadFile(file)
+	return strings.Count(string(text), "\n")
+}
+
+// Kinds and tolerances: all outliers are found, and the spread of the others.
+func TestSortFindsOutliersAndSpread(t *testing.T) {
+	lots := []lot{
+		newLot(1, "R %.9g", "470/1%", 470, 0.01),
+		newLot(2, "L %.9g + R 3", "10mH/10%", 10e-3, 0.1),
+	}
+	if *soak {
+		for seed := range uint64(6) {
+			lots = append(lots, newLot(10+seed, "R %.9g", "10k/5%", 10e3, 0.05), newLot(20+seed, "C %.9g + R 0.1", "2u2M", 2.2e-6, 0.2),
+				newLot(30+seed, "C %.9g", "10n/2%", 10e-9, 0.02), newLot(40+seed, "L %.9g + R 30", "100mH/5%", 0.1, 0.05))
+		}
+	}
+	for _, l := range lots {
+		t.Run(strings.ReplaceAll(l.expect, "/", " "), func(t *testing.T) {
+			dir, args := sortArgs(t, l)
+			cmd, out, talk := program(dir, args...)
+			if err := cmd.Start(); err != nil {
+				t.Fatal(err)
+			}
+			if status := ran(t, cmd); status != 4 {
+				t.Fatalf("exit status %d: %s", status, talk)
+			}
+			checkLot(t, l, out.String())
+		})
+	}
+}
+
+// A recording that cannot be read is put down as such, and not binned.
+func TestSortUnreadRecording(t *testing.T) {
+	dir := files(t, map[string]string{"jig.toml": quickJig, "tray.toml": quickTray})
+	done(t, dir, "measure", "--jig", "jig.toml", "--at", "1k", "--part", "film", "--keep", "kept")
+	done(t, dir, "measure", "--jig", "jig.toml", "--at", "2k", "--part", "film", "--keep", "kept")
+	cmd, out, talk := program(dir, "sort", "--jig", "jig.toml", "--at", "1k", "--expect", "100n/50%", "--bins", "E12", "--json",
+		"--recording", "kept/part-film-1.wav", "--recording", "kept/part-film-2.wav", "--csv", "two.csv")
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if status := ran(t, cmd); status != 3 || !strings.Contains(talk.String(), "2  UNREAD") {
+		t.Errorf("exit status %d: %s", status, talk)
+	}
+	text, err := os.ReadFile(filepath.Join(dir, "two.csv"))
+	if err != nil || !strings.Contains(string(text), "100 nF/50 %,1000,,,,,,undecided,,,,\r\n") {
+		t.Errorf("%v: %s", err, text)
+	}
+	var run sortedRun
+	if err := json.Unmarshal(out.Bytes(), &run); err != nil || len(run.Parts) != 2 || !slices.Equal(run.Outliers, []int{2}) {
+		t.Errorf("%v: %s", err, out)
 	}
 }
 

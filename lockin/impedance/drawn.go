@@ -36,8 +36,10 @@ func (e Element) Of(z complex128, freqHz float64) float64 {
 
 // Drawn is one element with its distribution, in ohm, farad or henry.
 type Drawn struct {
-	Value float64   // at the estimates; the median where that is infinite
-	U     float64   // half of the 95 % interval of the draws over 1.96
+	Value float64 // at the estimates; the median where that is infinite
+	U     float64 // half of the 95 % interval of the draws over 1.96
+	Low   float64 // of that interval, which leaves 2.5 % on either side
+	High  float64
 	Draws []float64 // rising; infinite where the part has no such element
 }
 
@@ -69,7 +71,8 @@ func Draw(in *uncertain.Inputs, f uncertain.Func, cfg Config, e Element) (Drawn,
 	}
 	slices.Sort(d.Draws)
 	at := func(p float64) float64 { return d.Draws[int(p*float64(len(d.Draws)-1)+0.5)] }
-	d.U = (at(0.975) - at(0.025)) / (2 * 1.959964)
+	d.Low, d.High = at(0.025), at(0.975)
+	d.U = (d.High - d.Low) / (2 * 1.959964)
 	value := make([]float64, 1)
 	element(value, in.Values())
 	d.Value = value[0]

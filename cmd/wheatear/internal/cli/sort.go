@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"math"
@@ -185,35 +186,45 @@ func (s *sorting) there(name string) bool {
 	return s.seen[name] <= s.file.Count(name)
 }
 
-// recordings judges a part for each.
+// recordings judges a part for each. One that cannot be read at all is told, and those
+// after it are judged all the same.
 func (s *sorting) recordings() error {
 	a := s.app
-	var calibrated []float64
-	if s.m.Cal != nil {
-		calibrated = s.m.Cal.Frequencies()
-	}
 	for _, t := range a.tapes(s.f.recordings, s.m.Jig) {
 		if s.there(t.name()) {
 			continue
 		}
-		one := connection{role: fixture.PartRole, sources: []source{t}}
-		freqs, err := tones(s.f.at, one.sources, s.m.Jig.MainsHz, calibrated)
-		if err != nil {
-			return err
-		}
-		h, err := one.hear(freqs, s.m.Jig.MainsHz)
-		if err != nil {
-			return err
-		}
-		r, err := s.read(h, freqs[0])
-		if err != nil {
-			return err
+		r, err := s.recording(t)
+		switch {
+		case a.ctx.Err() != nil:
+			return context.Cause(a.ctx)
+		case err != nil:
+			a.complain(err)
+			continue
 		}
 		if err := s.add(t.name(), r); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// recording reads one part.
+func (s *sorting) recording(t source) (*report.Reading, error) {
+	var calibrated []float64
+	if s.m.Cal != nil {
+		calibrated = s.m.Cal.Frequencies()
+	}
+	one := connection{role: fixture.PartRole, sources: []source{t}}
+	freqs, err := tones(s.f.at, one.sources, s.m.Jig.MainsHz, calibrated)
+	if err != nil {
+		return nil, err
+	}
+	h, err := one.hear(freqs, s.m.Jig.MainsHz)
+	if err != nil {
+		return nil, err
+	}
+	return s.read(h, freqs[0])
 }
 
 // read makes a reading and judges it.
@@ -228,9 +239,12 @@ func (s *sorting) read(h *heard, freqHz float64) (*report.Reading, error) {
 // add keeps a part and shows its verdict.
 func (s *sorting) add(name string, r *report.Reading) error {
 	j := r.Judgement
-	p := run.Part{Name: name, At: s.app.now(), FreqHz: r.NominalHz, Value: j.Value, U: j.U, OwnU: j.OwnU(r.Corrected), Low: j.Value - 1.96*j.U, High: j.Value + 1.96*j.U,
+	p := run.Part{Name: name, At: s.app.now(), FreqHz: r.NominalHz, Value: j.Value, U: j.U, OwnU: j.OwnU(r.Corrected), Low: j.Low, High: j.High,
 		Verdict: string(j.Outcome), Risk: j.Risk, EnoughU: j.EnoughU, Chance: math.NaN()}
-	if s.bins != nil && !math.IsNaN(j.Value) {
+	if math.IsInf(p.Value, 0) { // it has no such value: an open one, or another kind
+		p.Value, p.U, p.OwnU = math.NaN(), math.NaN(), math.NaN()
+	}
+	if s.bins != nil && !math.IsNaN(p.Value) {
 		p.Bin, p.Chance = s.bins.Of(p.Value, p.U)
 	}
 	p, err := s.file.Add(p)
@@ -238,19 +252,28 @@ func (s *sorting) add(name string, r *report.Reading) error {
 		return fmt.Errorf("part %d was read, but could not be written: %w", p.Number, err)
 	}
 	s.app.progress.clear()
-	report.SortLine(s.app.talk, p, s.expected, isTerminal(s.app.talk))
-	if math.IsNaN(p.Value) {
+	large := isTerminal(s.app.talk)
+	report.SortLine(s.app.talk, p, s.expected, large)
+	if large {
+		report.SortTally(s.app.talk, s.sorted())
+	}
+	if !r.Corrected.Trusted {
 		report.Findings(s.app.talk, r.Findings)
 	}
 	s.m.AddFindings(r.Findings)
 	return nil
 }
 
+// sorted is the run as it is.
+func (s *sorting) sorted() *report.Sorted {
+	out := report.NewSorted(&s.m, s.expected, s.f.expect.text, s.f.csv, s.file.Parts())
+	out.Bins = s.bins
+	return out
+}
+
 // conclude says how the run went.
 func (s *sorting) conclude() error {
-	a, f := s.app, s.f
-	sorted := report.NewSorted(&s.m, s.expected, f.expect.text, f.csv, s.file.Parts())
-	sorted.Bins = s.bins
+	a, f, sorted := s.app, s.f, s.sorted()
 	if sorted.Passed < len(sorted.Parts) {
 		a.status.join(OtherVerdict)
 	}

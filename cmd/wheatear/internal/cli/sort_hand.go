@@ -42,9 +42,7 @@ func (p *someone) again() error {
 }
 
 func (p *someone) out() error {
-	if p.f.count == 0 || len(p.file.Parts()) < p.f.count {
-		p.app.say("Take it out, and put part %d in.", len(p.file.Parts())+1)
-	}
+	p.app.say("Take it out, and put part %d in.", len(p.file.Parts())+1)
 	return nil
 }
 

@@ -56,26 +56,29 @@ func (s *sorting) live() error {
 
 // all goes on as long as there are parts. A person ends the run with ctrl-C.
 func (o *sorter) all() error {
-	for o.f.count == 0 || len(o.file.Parts()) < o.f.count {
+	for !o.complete() {
 		name, err := o.hand.next()
 		if err != nil || name == "" {
 			return err
 		}
-		if err = o.one(name); err == nil {
-			err = o.hand.out()
+		err = o.one(name)
+		if err == nil && !o.complete() {
+			if err = o.hand.out(); err == nil {
+				err = o.await(batch.Leaving)
+			}
 		}
-		if err == nil {
-			err = o.await(batch.Leaving)
+		if errors.Is(err, context.Canceled) && o.hand.ends() && len(o.file.Parts()) > 0 {
+			return nil // that is how a run ends
 		}
 		if err != nil {
-			if errors.Is(err, context.Canceled) && o.hand.ends() && len(o.file.Parts()) > 0 {
-				return nil // that is how a run ends
-			}
 			return err
 		}
 	}
 	return nil
 }
+
+// complete reports whether the run has the parts that were asked for.
+func (o *sorter) complete() bool { return o.f.count > 0 && len(o.file.Parts()) >= o.f.count }
 
 // insertions is how often a part is asked for that cannot be read.
 const insertions = 3

@@ -30,7 +30,7 @@ func Plain(err error) string {
 var notBuilt = errors.ErrUnsupported.Error() + ": "
 
 var packages = map[string]bool{
-	"wave": true, "audio": true, "lockin": true, "fixture": true, "jigcheck": true,
+	"wave": true, "audio": true, "batch": true, "lockin": true, "fixture": true, "jigcheck": true,
 	"parts": true, "impedance": true, "uncertain": true, "circuit": true,
 	"live": true, "bench": true, "virtual": true, "portaudio": true, "kept": true, "notebook": true,
 }

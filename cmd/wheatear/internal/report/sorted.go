@@ -82,6 +82,18 @@ func WriteSorted(w io.Writer, s *Sorted) error {
 	return err
 }
 
+// SortTally writes in a line how a run goes.
+func SortTally(w io.Writer, s *Sorted) {
+	text := fmt.Sprintf("%s: %d passed, %d failed", plural(len(s.Parts), "part"), s.Passed, s.Failed)
+	if n := len(s.Parts) - s.Passed - s.Failed; n > 0 {
+		text += fmt.Sprintf(", %d undecided", n)
+	}
+	if s.Spread.N > 1 {
+		text += fmt.Sprintf("; mean %s, spread %.2g %%", valueTo(s.Spread.Mean, s.MeanU, s.Expected.Unit.String()), 100*s.Spread.SD/s.Spread.Mean)
+	}
+	Wrap(w, "      ", text)
+}
+
 // spread says how the parts differ.
 func (s *Sorted) spread(b *bytes.Buffer) {
 	sp, unit := s.Spread, s.Expected.Unit.String()
@@ -122,7 +134,7 @@ func (s *Sorted) columnsOf() (middles []float64, counts []int) {
 	n := max(3, min(12, int(math.Sqrt(float64(s.Spread.N)))+2))
 	width := (high - low) / float64(n)
 	if least := math.Max(own, 1e-4*math.Abs(low)); width < least { // no finer than parts can be told apart
-		n = max(1, int(math.Ceil((high-low)/least)))
+		n = max(1, int(math.Ceil((high-low)/least-1e-9)))
 		low, width = (low+high-float64(n)*least)/2, least
 	}
 	counts = make([]int, n)

@@ -16,7 +16,7 @@ const unread = "UNREAD"
 
 // word is the verdict as it is shown.
 func word(p run.Part) string {
-	if math.IsNaN(p.Value) {
+	if math.IsNaN(p.Value) && p.Verdict == string(parts.Undecided) {
 		return unread
 	}
 	return strings.ToUpper(p.Verdict)
@@ -30,7 +30,7 @@ func SortLine(w io.Writer, p run.Part, expected parts.Marking, large bool) {
 		letters(w, word(p))
 	}
 	text := "—"
-	if !math.IsNaN(p.Value) && !math.IsInf(p.Value, 0) {
+	if !math.IsNaN(p.Value) {
 		text = uncertain.Format(p.Value, p.U, expected.Unit.String())
 	}
 	line := fmt.Sprintf("%4d  %s  %s", p.Number, padRight(word(p), 9), padRight(text, 24))

@@ -20,7 +20,7 @@ var (
 
 func part(n int, name string) Part {
 	return Part{Number: n, Name: name, At: time.Date(2026, 2, 3, 4, 5, 6, 0, time.UTC), Expected: film.Expected, FreqHz: 1000, Value: 1.01e-7, U: 1e-10, OwnU: 2e-11, Low: 1.008e-7,
-		High: math.Inf(1), Verdict: "undecided", Risk: 1e-9, EnoughU: 3e-11, Bin: "100n, \"good\"", Chance: 1}
+		High: 1.02e-7, Verdict: "undecided", Risk: 1e-9, EnoughU: 3e-11, Bin: "100n, \"good\"", Chance: 1}
 }
 
 func opened(t *testing.T, name string) *File {

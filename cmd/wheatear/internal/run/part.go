@@ -39,10 +39,10 @@ func header(unit parts.Unit) []string {
 		"verdict", "risk", "u_to_decide" + u, "bin", "bin_chance"}
 }
 
-// row writes a part; what could not be told is an empty field.
+// row writes a part; what could not be told, and an end without bound, is an empty field.
 func (p Part) row() []string {
 	f := func(v float64) string {
-		if math.IsNaN(v) {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
 			return ""
 		}
 		return strconv.FormatFloat(v, 'g', -1, 64)
