@@ -138,11 +138,16 @@ func (p Part) conditions() []parts.Condition {
 	return list
 }
 
-// Condition is the first that means this frequency; ok is false where none does.
+// moved is how far a frequency may be from the one of a standard and still stand for it:
+// as far as tones are moved aside from mains lines.
+const moved = 0.03
+
+// Condition is the first that means this frequency, or one that it was moved from; ok
+// is false where none does.
 func (p Part) Condition(freqHz float64) (c parts.Condition, ok bool) {
 	for _, c := range p.conditions() {
 		for _, f := range c.FreqsHz {
-			if sameHz(f, freqHz) {
+			if math.Abs(f-freqHz) <= moved*freqHz {
 				return c, true
 			}
 		}

@@ -11,6 +11,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
@@ -104,6 +105,9 @@ func (a *app) plan(f planFlags) error {
 	if err != nil {
 		return err
 	}
+	if wish.FreqsHz, err = f.tones(setup); err != nil {
+		return err
+	}
 	plan, err := setup.Plan(wish)
 	if err != nil {
 		return err
@@ -153,9 +157,27 @@ func (f *planFlags) wish() (w predict.Wish, err error) {
 		if r.All {
 			return w, usagef("--at all means the tones of a recording; name frequencies")
 		}
-		w.FreqsHz = append(w.FreqsHz, r.FreqHz)
 	}
 	return w, nil
+}
+
+// tones are the frequencies asked for, moved as a measurement would move them; nil
+// for none.
+func (f *planFlags) tones(s *predict.Setup) ([]float64, error) {
+	var out []float64
+	for _, r := range f.at.requests {
+		hz := r.FreqHz
+		if r.Movable {
+			plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
+				[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
+			if err != nil {
+				return nil, usagef("--at: %s", plain(err))
+			}
+			hz = plan.Tones[0].FreqHz
+		}
+		out = append(out, hz)
+	}
+	return out, nil
 }
 
 // setup is the jig with what is known of its card.
