@@ -21,3 +21,22 @@ func Likeliest(readings []Marking, text string) Marking {
 	}
 	return readings[0]
 }
+
+// Expect reads what a person expects a part to be, and picks the likeliest meaning. A
+// number with H behind it is an inductance sooner than a marking with that tolerance
+// letter or code: 10H is 10 henries. Errors are *SyntaxError, as of Read.
+func Expect(text string, unit Unit) (Marking, error) {
+	plain, tolerance, given := strings.Cut(text, "/")
+	number, isHenry := strings.CutSuffix(strings.TrimSpace(plain), "H")
+	if _, err := ParsePositive(number, None); unit == None && isHenry && err == nil && strings.Trim(number, "0123456789.,") == "" {
+		text, unit = number+" H", Henry // set apart it can be nothing else
+		if given {
+			text += "/" + tolerance
+		}
+	}
+	readings, err := Read(text, unit)
+	if err != nil {
+		return Marking{}, err
+	}
+	return Likeliest(readings, text), nil
+}

@@ -132,11 +132,10 @@ func (f *incircuitFlags) check() error {
 	if f.expect == "" {
 		return usagef("what should the part be? Add --expect, such as --expect 100u")
 	}
-	readings, err := parts.Read(f.expect, parts.None)
-	if err != nil {
+	var err error
+	if f.marking, err = parts.Expect(f.expect, parts.None); err != nil {
 		return usagef("--expect: %s", plain(err))
 	}
-	f.marking = parts.Likeliest(readings, f.expect)
 	f.question.Nominal = f.marking.Value
 	f.question.Kind = map[parts.Unit]impedance.Kind{parts.Ohm: impedance.Resistor, parts.Farad: impedance.Capacitor, parts.Henry: impedance.Inductor}[f.marking.Unit]
 	if f.question.Families, err = incircuit.ParseFamilies(f.surroundings); err != nil {

@@ -135,12 +135,12 @@ func (f *planFlags) wish() (w predict.Wish, err error) {
 	if f.expect == "" {
 		return w, usagef("which part? Add --expect, such as --expect 4700u")
 	}
-	readings, err := parts.Read(f.expect, f.kind.kind.Unit())
+	m, err := parts.Expect(f.expect, f.kind.kind.Unit())
 	if err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}
 	w.Want, w.InCircuit = f.want.value, f.inCircuit
-	if w.Part, err = predict.NewPart(parts.Likeliest(readings, f.expect), f.kind.kind); err != nil {
+	if w.Part, err = predict.NewPart(m, f.kind.kind); err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}
 	for _, text := range strings.Split(f.drawer, ",") {
