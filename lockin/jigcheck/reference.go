@@ -14,19 +14,12 @@ import (
 func loadedBy(p fixture.Pair) []int {
 	ref, part := p.Index(fixture.Reference), p.Index(fixture.Part)
 	switch {
-	case virtualGround(p) || ref < 0:
+	case p.Virtual() || ref < 0:
 		return nil
 	case part < 0:
 		return []int{ref}
 	}
 	return []int{ref, part}
-}
-
-// virtualGround reports whether the reference is the feedback of an inverting amplifier:
-// part and reference have opposite signs.
-func virtualGround(p fixture.Pair) bool {
-	ref, part := p.Index(fixture.Reference), p.Index(fixture.Part)
-	return ref >= 0 && part >= 0 && p[ref].Inverted != p[part].Inverted
 }
 
 // partLoadedBy is the input that lies across the part and one end of which is ground;
@@ -44,7 +37,7 @@ func (x *exam) reportReference(all []residuals) {
 	if i := partLoadedBy(x.Jig.Channels); i >= 0 {
 		x.partInput(i, all)
 	}
-	if virtualGround(x.Jig.Channels) {
+	if x.Jig.Channels.Virtual() {
 		x.note("In this wiring the inputs load nothing but the source and the amplifier, so what they take does not matter.")
 	}
 	s, ok := lowest(all)
@@ -285,7 +278,7 @@ func (x *exam) driven(step Step, r *Recording, s residuals, p ratio) (total, z c
 	case Short:
 		part = s.short
 	}
-	if virtualGround(x.Jig.Channels) {
+	if x.Jig.Channels.Virtual() {
 		if step != Load {
 			return 0, 0
 		}

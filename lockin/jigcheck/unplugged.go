@@ -59,7 +59,7 @@ func (x *exam) shared(inputs []int, whole quantity) (each []quantity, ok bool) {
 // no harm to ratios, and it takes a source that is not stiff to be seen.
 func (x *exam) onSource() {
 	i := x.Jig.Channels.Index(fixture.Total)
-	if virtualGround(x.Jig.Channels) {
+	if x.Jig.Channels.Virtual() {
 		i = x.Jig.Channels.Index(fixture.Part)
 	}
 	if i < 0 || x.sourceOhm <= 0 {
@@ -76,7 +76,7 @@ func (x *exam) onSource() {
 		return
 	}
 	zt := off[0].Load.Ohm
-	if !virtualGround(x.Jig.Channels) {
+	if !x.Jig.Channels.Virtual() {
 		zt += x.Jig.ReferenceOhm
 	}
 	per := x.sourceOhm * zt / (x.sourceOhm + zt)
