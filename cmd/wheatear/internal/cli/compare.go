@@ -57,8 +57,7 @@ readings are those of measure --json.`,
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.good, "good", nil, "recording `FILE` of the good one; may be repeated")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the one in doubt; may be repeated")

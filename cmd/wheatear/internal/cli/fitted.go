@@ -23,8 +23,7 @@ func newFittedFlags() fittedFlags {
 }
 
 func (f *fittedFlags) add(a *app, flags *pflag.FlagSet) {
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.StringVar(&f.at, "at", "", "frequencies (default all calibrated or recorded ones, or\n20..20k/31)")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
 	flags.StringVar(&f.file, "touchstone", "", "take the sweep from a Touchstone `FILE` of one port\n(.s1p) instead")

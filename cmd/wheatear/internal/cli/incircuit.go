@@ -75,8 +75,7 @@ JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.StringVar(&f.expect, "expect", "", "the `PART` as it should be: 100u  22mH  4k7")
 	flags.Var(&f.rated, "rated", "rated voltage of an electrolytic, to judge its wear")
 	flags.StringVar(&f.surroundings, "surroundings", f.surroundings, "`FAMILIES` assumed in parallel: R C RC RL")

@@ -6,8 +6,16 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/pflag"
+
 	"example.org/wheatear/lockin/fixture"
 )
+
+// addJig adds the flags of every command that reads parts.
+func addJig(flags *pflag.FlagSet, jig, calibration *string) {
+	flags.StringVar(jig, "jig", "", "jig `FILE`")
+	flags.StringVar(calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+}
 
 // readJig reads a jig file, and from the verification beside it what the jig was found
 // to be where the file does not say.

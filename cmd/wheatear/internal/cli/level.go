@@ -57,8 +57,7 @@ JSON: {"schema": "wheatear.level/1", "jig", "calibration", "part", "quantity",
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.Var(&f.at, "at", "one frequency: 1k  ~1k")
 	flags.Var(&f.lowest, "lowest", "live: level of the first reading")
 	flags.Var(&f.highest, "highest", "live: level of the last reading")

@@ -90,8 +90,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings;\nthe simulated jig puts it in")

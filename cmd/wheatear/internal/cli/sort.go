@@ -76,8 +76,7 @@ u_own, which is what of u it does not share with the others; names end in units.
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.Var(&f.at, "at", "one frequency: 1k  ~1k")
 	flags.Var(&f.expect, "expect", "the part with its tolerance: a marking or a value")
 	flags.StringVar(&f.bins, "bins", "", "`BINS`: E24  1%,5%,10%  90n..100n,100n..110n")

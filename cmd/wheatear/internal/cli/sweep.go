@@ -78,8 +78,7 @@ same quantities, four columns each: value, u, low, high.`,
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
-	flags.StringVar(&f.calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	addJig(flags, &f.jig, &f.calibration)
 	flags.StringVar(&f.at, "at", "", "frequencies, a `LIST`: 20..20k/31  100,1k,10k  all")
 	flags.Float64Var(&f.perDecade, "per-decade", 0, "`NUMBER` of points in a factor of ten, with --at 20..20k")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
