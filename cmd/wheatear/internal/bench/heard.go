@@ -39,7 +39,10 @@ func (r *reader) heard(a *lockin.Analysis) *Heard {
 		in.Text = text
 		h.Inputs = append(h.Inputs, in)
 	}
-	h.Clock = fmt.Sprintf("%.1f ppm ± %.1f", a.ClockPPM, 1.96*a.ClockUPPM)
+	h.Clock = fmt.Sprintf("%.1f ppm", a.ClockPPM)
+	if half := 1.96 * a.ClockUPPM; half >= 0.05 { // else it is known better than it is shown
+		h.Clock += fmt.Sprintf(" ± %.1f", half)
+	}
 	if a.Mains.FreqHz > 0 {
 		h.Mains = fmt.Sprintf("%.2f Hz, %d lines", a.Mains.FreqHz, len(a.Mains.Lines))
 	}
