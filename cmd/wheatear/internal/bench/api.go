@@ -102,14 +102,17 @@ func (b *Bench) serveReport(w http.ResponseWriter, r *http.Request) {
 	b.serveFrom(w, r, reportsName, reportFile(id))
 }
 
-// serveChart is what a task has drawn. It is shown as a picture, which runs nothing.
-func (b *Bench) serveChart(w http.ResponseWriter, r *http.Request) {
-	kind, err := b.task(r.PathValue("name"))
-	if err != nil {
-		fail(w, err)
-		return
+// serveTaskFile is what a task has drawn or written. A drawing is shown as a picture,
+// which runs nothing; a report has no script.
+func (b *Bench) serveTaskFile(ending string) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		kind, err := b.task(r.PathValue("name"))
+		if err != nil {
+			fail(w, err)
+			return
+		}
+		b.serveFrom(w, r, "", "task-"+kind.name+"."+ending)
 	}
-	b.serveFrom(w, r, "", "task-"+kind.name+".svg")
 }
 
 // serveFrom is a file in the folder of the jig, and nothing outside of it.

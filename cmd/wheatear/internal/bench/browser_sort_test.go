@@ -1,20 +1,9 @@
 package bench
 
 import (
-	"context"
 	"fmt"
-	"io"
 	"testing"
 )
-
-// speaking is a command that asks, and says what it was told.
-func speaking(_ context.Context, args []string, in io.Reader, out, talk io.Writer) int {
-	fmt.Fprintln(talk, "JOINED: put both inputs on one node.")
-	answer := make([]byte, 8)
-	n, _ := in.Read(answer)
-	fmt.Fprintf(out, "told %q and answered %q <b>plain</b>\n", args[3:], answer[:n])
-	return 4
-}
 
 // Ten parts are sorted one after the other; each verdict fills the page.
 func TestBrowserSortTenParts(t *testing.T) {
@@ -42,20 +31,6 @@ func TestBrowserSortTenParts(t *testing.T) {
 	}
 	p.shows("#n-pass", "5")
 	p.shows("#n-fail", "5")
-	p.quiet()
-}
-
-// What a task asks is shown and answered on its page; its result is text, never markup.
-func TestBrowserTask(t *testing.T) {
-	p := openTab(t, 390, 844, "dark")
-	s := ready(t, Options{Command: speaking, Commands: []string{"verify"}})
-	p.open(s.url + "/verify")
-	p.value("#loads", "1k/0.1%, 100/0.1%")
-	p.click("#task .main")
-	p.shows("#talk", "JOINED: put both inputs on one node.")
-	p.click(`[data-answer="s"]`)
-	p.shows("#task-text", `told ["--load=1k/0.1%" "--load=100/0.1%"] and answered "s\n" <b>plain</b>`)
-	p.shows("#task-verdict", "There is something to mend")
 	p.quiet()
 }
 

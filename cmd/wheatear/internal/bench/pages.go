@@ -23,19 +23,18 @@ type page struct {
 	Path, Name, Title string
 	Shown             bool   // in the row of pages
 	Command           string // that it needs; empty for none
-	Script            string // if not that of its name
 }
 
 // pages in the order of the work.
 func pages() []page {
 	return []page{
-		{Path: "/plan", Name: "plan", Title: "Plan", Shown: true, Command: "plan", Script: "task"},
+		{Path: "/plan", Name: "plan", Title: "Plan", Shown: true, Command: "plan"},
 		{Path: "/calibrate", Name: "calibrate", Title: "Calibrate", Shown: true},
 		{Path: "/{$}", Name: "measure", Title: "Measure", Shown: true},
 		{Path: "/sweep", Name: "sweep", Title: "Sweep", Shown: true},
 		{Path: "/sort", Name: "sort", Title: "Sort", Shown: true},
-		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Shown: true, Command: "incircuit", Script: "task"},
-		{Path: "/verify", Name: "verify", Title: "Verify", Shown: true, Command: "verify", Script: "task"},
+		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Shown: true, Command: "incircuit"},
+		{Path: "/verify", Name: "verify", Title: "Verify", Shown: true, Command: "verify"},
 		{Path: "/readings", Name: "readings", Title: "Readings", Shown: true},
 		{Path: "/start", Name: "start", Title: "Start"},
 	}
@@ -44,14 +43,6 @@ func pages() []page {
 // pages are those that this program can serve.
 func (b *Bench) pages() []page {
 	return slices.DeleteFunc(pages(), func(p page) bool { return p.Command != "" && !b.has(p.Command) })
-}
-
-// Module is the script of the page.
-func (p page) Module() string {
-	if p.Script != "" {
-		return p.Script
-	}
-	return p.Name
 }
 
 // Link is where the page is found.

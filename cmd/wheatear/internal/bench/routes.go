@@ -64,7 +64,8 @@ func (b *Bench) routes() []route {
 
 		{"POST", "/api/tasks/{name}", post(func(r *http.Request, in TaskRequest) error { return b.StartTask(r.PathValue("name"), in, tab(r)) })},
 		{"GET", "/api/tasks/{name}", get(func(r *http.Request) (any, error) { return b.TaskResult(r.PathValue("name")) })},
-		{"GET", "/api/tasks/{name}/chart", b.serveChart},
+		{"GET", "/api/tasks/{name}/chart", b.serveTaskFile("svg")},
+		{"GET", "/api/tasks/{name}/report", b.serveTaskFile("html")},
 		{"POST", "/api/answer", post(func(r *http.Request, in struct {
 			Text string `json:"text"`
 		}) error {

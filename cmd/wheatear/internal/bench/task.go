@@ -4,18 +4,28 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
 	"os"
 	"slices"
 	"strings"
 	"time"
+
+	"example.org/wheatear/audio/virtual"
 )
 
-// Command runs a command of the program, as its command line would: the arguments
-// without the program's name, answers on in, the result on out, everything else on
-// talk. It returns the exit status.
-type Command func(ctx context.Context, args []string, in io.Reader, out, talk io.Writer) int
+// Command runs a command of the program, as its command line would, and returns the
+// exit status.
+type Command func(context.Context, Errand) int
+
+// Errand is what a command is sent to do.
+type Errand struct {
+	Args      []string              // without the program's name
+	In        io.Reader             // answers
+	Out, Talk io.Writer             // its result, and everything else
+	Spoil     func(*virtual.Config) // what is switched on at the simulated jig
+}
 
 // TaskRequest is what a task may be told, in the words of the command line. Each
 // task takes some of it.
@@ -31,38 +41,39 @@ type TaskRequest struct {
 	Check        string   `json:"check"`
 	Reference    string   `json:"reference"`
 	Skip         string   `json:"skip"`
-	JSON         bool     `json:"json"` // the result as the command prints it for programs
 }
 
 // Task is a command that was run with what is on the bench, and what came of it.
 type Task struct {
-	Name   string    `json:"name"`
-	Time   time.Time `json:"time"`
-	Status int       `json:"status"` // as the command's exit status
-	Text   string    `json:"text"`   // its result
-	Talk   string    `json:"talk"`   // what it said meanwhile
-	Chart  bool      `json:"chart"`  // it has drawn something
+	Name   string          `json:"name"`
+	Time   time.Time       `json:"time"`
+	Status int             `json:"status"` // as the command's exit status
+	Result json.RawMessage `json:"result"` // its document; null where it came to none
+	Talk   string          `json:"talk"`   // what it said meanwhile
+	Chart  bool            `json:"chart"`  // it has drawn something
+	Report bool            `json:"report"` // it has written a report
 
 	command []string
 }
 
 // taskKind is a task that the bench can have done, where the program has the command.
 type taskKind struct {
-	name  string
-	chart string // flag for the file of a drawing; empty for none
-	plays bool   // it needs a part in the jig
-	args  func(TaskRequest) []string
+	name   string
+	chart  string // flag for the file of a drawing; empty for none
+	report string // likewise of a report
+	plays  bool   // it needs a part in the jig
+	args   func(TaskRequest) []string
 }
 
 func taskKinds() []taskKind {
 	return []taskKind{
-		{"plan", "--chart", false, func(r TaskRequest) []string {
+		{"plan", "--chart", "", false, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At)
 		}},
-		{"incircuit", "--plot", true, func(r TaskRequest) []string {
+		{"incircuit", "--plot", "", true, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)
 		}},
-		{"verify", "", false, func(r TaskRequest) []string {
+		{"verify", "", "--report", false, func(r TaskRequest) []string {
 			out := flags("--check", r.Check, "--reference", r.Reference, "--skip", r.Skip, "--at", r.At)
 			for _, l := range r.Loads {
 				out = append(out, flags("--load", l)...)
@@ -117,24 +128,37 @@ func (b *Bench) runTask(a *activity, d *desk, kind taskKind, req TaskRequest) er
 	if part := b.partName(d, req.Part); kind.plays && part != "" {
 		t.command = append(t.command, "--part="+part)
 	}
-	t.command = append(t.command, kind.args(req)...)
-	if req.JSON {
-		t.command = append(t.command, "--json")
-	}
-	chart := d.taskFile(kind.name, "svg")
-	if err := os.Remove(chart); err != nil && !os.IsNotExist(err) {
+	t.command = append(append(t.command, kind.args(req)...), "--json")
+	drawn, err := t.asksFor(kind.chart, d.taskFile(kind.name, "svg"))
+	if err != nil {
 		return err
 	}
-	if kind.chart != "" {
-		t.command = append(t.command, kind.chart+"="+chart)
+	written, err := t.asksFor(kind.report, d.taskFile(kind.name, "html"))
+	if err != nil {
+		return err
 	}
-	b.converse(a, t)
-	_, err := os.Stat(chart)
-	t.Chart = err == nil
+	b.converse(a, d, t)
+	t.Chart, t.Report = drawn(), written()
 	if cause := context.Cause(a.ctx); cause != nil {
 		return cause
 	}
 	return b.keepTask(d, t)
+}
+
+// asksFor has the command write a file, in the place of that of the time before; the
+// function tells whether it did.
+func (t *Task) asksFor(flag, file string) (func() bool, error) {
+	if flag == "" {
+		return func() bool { return false }, nil
+	}
+	if err := os.Remove(file); err != nil && !os.IsNotExist(err) {
+		return nil, err
+	}
+	t.command = append(t.command, flag+"="+file)
+	return func() bool {
+		_, err := os.Stat(file)
+		return err == nil
+	}, nil
 }
 
 // keepTask writes a result before it is shown.
@@ -166,7 +190,7 @@ func (d *desk) readTasks() error {
 
 // converse runs the command of a task: what it says is shown as it says it, what a
 // person answers is handed to it.
-func (b *Bench) converse(a *activity, t *Task) {
+func (b *Bench) converse(a *activity, d *desk, t *Task) {
 	answers, answer := io.Pipe()
 	said, say := io.Pipe()
 	b.setTalk([]string{}, answer)
@@ -175,10 +199,13 @@ func (b *Bench) converse(a *activity, t *Task) {
 	stop := context.AfterFunc(a.ctx, func() { answer.CloseWithError(io.EOF) })
 	defer stop()
 	var out bytes.Buffer
-	t.Status = b.opts.Command(a.ctx, t.command, answers, &out, say)
+	t.Status = b.opts.Command(a.ctx, Errand{t.command, answers, &out, say, b.spoilt(d)})
 	say.Close()
 	answers.Close()
-	t.Talk, t.Text = <-heard, out.String()
+	t.Talk = <-heard
+	if text := bytes.TrimSpace(out.Bytes()); json.Valid(text) {
+		t.Result = text
+	}
 	b.setTalk(nil, nil)
 }
 

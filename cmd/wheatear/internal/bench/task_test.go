@@ -3,6 +3,7 @@ package bench
 import (
 	"bufio"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,14 +14,14 @@ import (
 )
 
 // asking is a command that tells its arguments, asks once, and draws.
-func asking(_ context.Context, args []string, in io.Reader, out, talk io.Writer) int {
-	fmt.Fprintln(talk, "Connect the resistor.")
-	answer, err := bufio.NewReader(in).ReadString('\n')
+func asking(_ context.Context, e Errand) int {
+	fmt.Fprintln(e.Talk, "Connect the resistor.")
+	answer, err := bufio.NewReader(e.In).ReadString('\n')
 	if errors.Is(err, io.EOF) {
 		return 1
 	}
-	fmt.Fprintf(out, "%q answered %q\n", args, answer)
-	for _, a := range args {
+	json.NewEncoder(e.Out).Encode(map[string]any{"args": e.Args, "answered": answer})
+	for _, a := range e.Args {
 		if file, ok := strings.CutPrefix(a, "--chart="); ok {
 			os.WriteFile(file, []byte("<svg/>"), 0o666)
 		}
@@ -45,8 +46,9 @@ func TestTask(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(task.Text, `"--expect=--jig=/etc/passwd" "--drawer=1k"`) || !strings.Contains(task.Text, `answered "s\n"`) || task.Status != 4 || !task.Chart {
-		t.Errorf("got %+v", task)
+	result := string(task.Result)
+	if !strings.Contains(result, `"--expect=--jig=/etc/passwd","--drawer=1k","--json"`) || !strings.Contains(result, `"answered":"s\n"`) || task.Status != 4 || !task.Chart || task.Report {
+		t.Errorf("got %+v: %s", task, result)
 	}
 	if status, text := s.call("GET", "/api/tasks/plan/chart", ""); status != http.StatusOK || text != "<svg/>" {
 		t.Errorf("its drawing: %d %s", status, text)

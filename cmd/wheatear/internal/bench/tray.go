@@ -48,6 +48,23 @@ func faults() []fault {
 	}
 }
 
+// spoil switches faults of a simulated card on.
+func spoil(c *virtual.Config, on map[string]bool) {
+	for _, f := range faults() {
+		if on[f.code] {
+			f.spoil(c)
+		}
+	}
+}
+
+// spoilt does the same for a card that a command opens.
+func (b *Bench) spoilt(d *desk) func(*virtual.Config) {
+	b.mu.Lock()
+	on := d.faults // replaced, never changed
+	b.mu.Unlock()
+	return func(c *virtual.Config) { spoil(c, on) }
+}
+
 // drops are a few milliseconds lost in each second of a stream.
 func drops() []virtual.Drop {
 	const rate, every = 48000, 0.6
@@ -98,19 +115,16 @@ func (b *Bench) SetFaults(on []string) error {
 		return err
 	}
 	d := b.desk
-	cfg, set := d.config, map[string]bool{}
-	cfg.Seed++
-	for _, f := range faults() {
-		if slices.Contains(on, f.code) {
-			f.spoil(&cfg)
-			set[f.code] = true
-		}
-	}
+	set := map[string]bool{}
 	for _, code := range on {
-		if !set[code] {
+		if !slices.ContainsFunc(faults(), func(f fault) bool { return f.code == code }) {
 			return notFound("there is no fault %q", code)
 		}
+		set[code] = true
 	}
+	cfg := d.config
+	cfg.Seed++
+	spoil(&cfg, set)
 	card, err := virtual.New(cfg)
 	if err == nil {
 		err = card.Insert(d.card.Inserted())

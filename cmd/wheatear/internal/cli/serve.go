@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	page "example.org/wheatear/cmd/wheatear/internal/bench"
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -72,7 +73,7 @@ func (a *app) serve(f serveFlags) error {
 	}
 	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Hosts: f.names, Now: a.now, OpenCard: a.openCard}
 	o.Beyond = !ln.Addr().(*net.TCPAddr).IP.IsLoopback()
-	o.Command, o.Enter = a.command, a.enterFromPage
+	o.Command, o.Enter = a.errand, a.enterFromPage
 	for _, c := range newRoot(a).Commands() {
 		o.Commands = append(o.Commands, c.Name())
 	}
@@ -90,9 +91,18 @@ func (a *app) serve(f serveFlags) error {
 	return b.Serve(a.ctx, ln)
 }
 
-// command runs another command as its command line would.
-func (a *app) command(ctx context.Context, args []string, in io.Reader, out, talk io.Writer) int {
-	return Run(ctx, args, in, out, talk)
+// errand runs another command as its command line would.
+func (a *app) errand(ctx context.Context, e page.Errand) int {
+	other := newApp(ctx, e.In, e.Out, e.Talk)
+	other.openCard = func(ctx context.Context, o live.Options) (*live.Session, error) {
+		o.Spoil = e.Spoil
+		return a.openCard(ctx, o)
+	}
+	args := e.Args
+	if a.noNotebook {
+		args = append([]string{"--no-notebook"}, args...)
+	}
+	return other.run(args)
 }
 
 // enterFromPage puts what the page has measured into the notebook.

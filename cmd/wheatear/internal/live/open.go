@@ -26,7 +26,7 @@ var ErrNoBackend = errors.New("live: the jig file names no card backend")
 func Open(ctx context.Context, o Options) (*Session, error) {
 	switch o.Jig.Card.Backend {
 	case Virtual:
-		card, parts, err := openVirtual(o.Jig, o.Dir, o.Seed)
+		card, parts, err := openVirtual(o)
 		if err != nil {
 			return nil, err
 		}
@@ -49,10 +49,13 @@ func Open(ctx context.Context, o Options) (*Session, error) {
 }
 
 // openVirtual makes the simulated card.
-func openVirtual(jig *fixture.Jig, dir string, seed uint64) (card *virtual.Card, parts []string, err error) {
-	cfg, err := SimulatedJig(jig, dir, seed)
+func openVirtual(o Options) (card *virtual.Card, parts []string, err error) {
+	cfg, err := SimulatedJig(o.Jig, o.Dir, o.Seed)
 	if err != nil {
 		return nil, nil, err
+	}
+	if o.Spoil != nil {
+		o.Spoil(&cfg)
 	}
 	for _, p := range cfg.Tray.Parts {
 		parts = append(parts, p.Name)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"example.org/wheatear/audio"
+	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -16,6 +17,9 @@ type Options struct {
 	Seed    uint64          // of what the simulated card draws in this session
 	Reading fixture.Options // how readings are made; the card's name is filled in
 	Folder  *Folder         // where everything recorded is kept; nil for nowhere
+
+	// Spoil changes the simulated card before it is opened; nil for not at all.
+	Spoil func(*virtual.Config)
 
 	// Tell is given sentences for a person: why a record is repeated, what to change.
 	Tell func(text string)
