@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"example.org/wheatear/cmd/wheatear/internal/cli"
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 )
 
 // The parts of the JSON that are scored.
@@ -100,10 +101,16 @@ func (r *result) missf(format string, args ...any) {
 	r.misses = append(r.misses, fmt.Sprintf(format, args...))
 }
 
-// command runs wheatear within the process.
+// command runs wheatear within the process. A document that is not as published is no
+// status at all.
 func command(args ...string) (status int, stdout []byte, stderr string) {
 	var out, talk bytes.Buffer
 	status = cli.Run(context.Background(), args, strings.NewReader(""), &out, &talk)
+	if slices.Contains(args, "--json") && out.Len() > 0 {
+		if err := clitest.ConformsText(out.Bytes()); err != nil {
+			return -1, out.Bytes(), err.Error() + "\n" + talk.String()
+		}
+	}
 	return status, out.Bytes(), talk.String()
 }
 

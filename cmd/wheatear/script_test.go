@@ -51,7 +51,9 @@ func TestScripts(t *testing.T) {
 			"status": scriptStatus,
 			"narrow": scriptNarrow,
 			"json":   scriptJSON,
-			"within": scriptWithin,
+
+			"conforms": scriptConforms,
+			"within":   scriptWithin,
 		},
 	})
 }
@@ -92,19 +94,16 @@ func scriptNarrow(ts *testscript.TestScript, neg bool, args []string) {
 //
 //	json stdout SCHEMA [PATH VALUE]…
 func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
-	dec := json.NewDecoder(strings.NewReader(ts.ReadFile(args[0])))
-	var doc map[string]any
-	if err := dec.Decode(&doc); err != nil {
-		ts.Fatalf("no JSON: %v", err)
+	text := []byte(ts.ReadFile(args[0]))
+	if err := clitest.ConformsText(text); err != nil {
+		ts.Fatalf("%v", err)
 	}
-	if dec.More() {
-		ts.Fatalf("something follows the JSON document")
+	var doc map[string]any
+	if err := json.Unmarshal(text, &doc); err != nil {
+		ts.Fatalf("no JSON: %v", err)
 	}
 	if got := doc["schema"]; got != args[1] {
 		ts.Fatalf("schema %v, want %s", got, args[1])
-	}
-	if err := clitest.Conforms(doc); err != nil {
-		ts.Fatalf("%v", err)
 	}
 	for i := 2; i+1 < len(args); i += 2 {
 		got := new(bytes.Buffer)
@@ -115,6 +114,27 @@ func scriptJSON(ts *testscript.TestScript, neg bool, args []string) {
 		}
 		if strings.TrimSpace(got.String()) != args[i+1] {
 			ts.Fatalf("%s is %s, want %s", args[i], strings.TrimSpace(got.String()), args[i+1])
+		}
+	}
+}
+
+// scriptConforms checks that each stream or file named holds documents of ours, one or
+// several in a row, and nothing else.
+func scriptConforms(ts *testscript.TestScript, neg bool, args []string) {
+	for _, name := range args {
+		dec, n := json.NewDecoder(strings.NewReader(ts.ReadFile(name))), 0
+		for ; dec.More(); n++ {
+			var doc map[string]any
+			err := dec.Decode(&doc)
+			if err == nil {
+				err = clitest.Conforms(doc)
+			}
+			if err != nil {
+				ts.Fatalf("%s, document %d: %v", name, n+1, err)
+			}
+		}
+		if n == 0 || neg {
+			ts.Fatalf("%s: no document", name)
 		}
 	}
 }

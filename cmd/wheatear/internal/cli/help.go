@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -14,13 +15,15 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 	var svg string
 	cmd := &cobra.Command{
 		Use:   "help [COMMAND or TOPIC]",
-		Short: "Show how a command is used, or a topic: wiring, jig",
+		Short: "Show how a command is used, or a topic: wiring, jig, json",
 		Long: `Help shows how a command is used, or one of the topics:
 
   wiring   what to connect where, for each pair of channels, and how not to
            harm card, part or person; --svg also draws each wiring into a file
-  jig      what a jig file may hold, and what is assumed where it is silent`,
-		Example: "  wheatear help wiring --svg drawings",
+  jig      what a jig file may hold, and what is assumed where it is silent
+  json     the JSON documents of the program; with the name of one, its JSON
+           Schema`,
+		Example: "  wheatear help wiring --svg drawings\n  wheatear help json measure",
 		RunE: func(_ *cobra.Command, args []string) error {
 			topic := strings.Join(args, " ")
 			if topic == "wiring" {
@@ -32,6 +35,9 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 			if topic == "jig" {
 				report.JigHelp(a.out)
 				return nil
+			}
+			if len(args) > 0 && args[0] == "json" {
+				return a.helpJSON(args[1:])
 			}
 			return helpCommand(root, args)
 		},
@@ -45,17 +51,18 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 
 // helpNames completes the argument of help.
 func helpNames(root *cobra.Command, args []string, start string) []string {
-	names := []string{"wiring", "jig"}
-	for _, c := range root.Commands() {
-		names = append(names, c.Name())
-	}
-	var fit []string
-	for _, name := range names {
-		if len(args) == 0 && strings.HasPrefix(name, start) {
-			fit = append(fit, name)
+	names := []string{"wiring", "jig", "json"}
+	switch {
+	case len(args) == 0:
+		for _, c := range root.Commands() {
+			names = append(names, c.Name())
 		}
+	case len(args) == 1 && args[0] == "json":
+		names = schemaNames()
+	default:
+		names = nil
 	}
-	return fit
+	return slices.DeleteFunc(names, func(name string) bool { return !strings.HasPrefix(name, start) })
 }
 
 func helpCommand(root *cobra.Command, args []string) error {

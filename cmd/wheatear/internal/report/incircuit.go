@@ -274,7 +274,7 @@ func SpotJSON(w io.Writer, s *Spot) error {
 	}
 	if a := s.Answer; a != nil {
 		doc.Told, doc.Why, doc.Assumed = a.Told, a.Why, a.Assumed
-		doc.BestHz, doc.Share = orNull(a.BestHz), orNull(a.Share)
+		doc.BestHz, doc.Share = above0(a.BestHz), orNull(a.Share)
 		if a.Told {
 			doc.Value = &a.Value
 		}

@@ -23,17 +23,17 @@ type longerDoc struct {
 }
 
 type choiceDoc struct {
-	ReferenceOhm float64           `json:"reference_ohm"`
-	FreqHz       float64           `json:"frequency_hz"`
-	Standard     *string           `json:"standard"`
-	PeakDBFS     float64           `json:"peak_dbfs"`
-	Seconds      float64           `json:"seconds"`
-	HalfWidth    *float64          `json:"half_width"`
-	Reached      bool              `json:"reached"`
-	Circuit      impedance.Circuit `json:"circuit"`
-	Limits       []sourceDoc       `json:"limits"`
-	Warnings     []string          `json:"warnings"`
-	Level        levelDoc          `json:"level"`
+	ReferenceOhm float64            `json:"reference_ohm"`
+	FreqHz       float64            `json:"frequency_hz"`
+	Standard     *string            `json:"standard"`
+	PeakDBFS     float64            `json:"peak_dbfs"`
+	Seconds      float64            `json:"seconds"`
+	HalfWidth    *float64           `json:"half_width"`
+	Reached      bool               `json:"reached"`
+	Circuit      *impedance.Circuit `json:"circuit"`
+	Limits       []sourceDoc        `json:"limits"`
+	Warnings     []string           `json:"warnings"`
+	Level        levelDoc           `json:"level"`
 }
 
 // PlanningJSON writes it for programs.
@@ -47,7 +47,7 @@ func PlanningJSON(w io.Writer, p *Planning) error {
 	}
 	for _, c := range p.Plan.Choices {
 		d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: lockin.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
-			Circuit: c.Corrected.Reading.Fitting.Circuit, Limits: []sourceDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
+			Circuit: unless(c.Corrected.Reading.Fitting.Circuit), Limits: []sourceDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
 			Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}}
 		if cond, ok := p.Plan.Wish.Part.Condition(c.FreqHz); ok && cond.Standard != "none" {
 			d.Standard = &cond.Standard
