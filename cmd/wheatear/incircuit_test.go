@@ -2,10 +2,12 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
 
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -99,7 +101,7 @@ func TestSoakPartsInCircuit(t *testing.T) {
 				Why   string
 				Value *uncertain.Quantity
 			}
-			if err := json.Unmarshal(out.Bytes(), &got); err != nil {
+			if err := errors.Join(clitest.ConformsText(out.Bytes()), json.Unmarshal(out.Bytes(), &got)); err != nil {
 				t.Fatal(err)
 			}
 			all++

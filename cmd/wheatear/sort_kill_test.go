@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -11,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 )
 
 // lot is a run of fifty parts of one kind, four of which are not what they should be.
@@ -176,7 +179,7 @@ func TestSortUnreadRecording(t *testing.T) {
 		t.Errorf("%v: %s", err, text)
 	}
 	var run sortedRun
-	if err := json.Unmarshal(out.Bytes(), &run); err != nil || len(run.Parts) != 2 || !slices.Equal(run.Outliers, []int{2}) {
+	if err := errors.Join(clitest.ConformsText(out.Bytes()), json.Unmarshal(out.Bytes(), &run)); err != nil || len(run.Parts) != 2 || !slices.Equal(run.Outliers, []int{2}) {
 		t.Errorf("%v: %s", err, out)
 	}
 }
@@ -184,7 +187,7 @@ func TestSortUnreadRecording(t *testing.T) {
 func checkLot(t *testing.T, l lot, text string) {
 	t.Helper()
 	var run sortedRun
-	if err := json.Unmarshal([]byte(text), &run); err != nil {
+	if err := errors.Join(clitest.ConformsText([]byte(text)), json.Unmarshal([]byte(text), &run)); err != nil {
 		t.Fatalf("%v: %s", err, text)
 	}
 	if len(run.Parts) != len(l.names) {

@@ -97,6 +97,11 @@ func (b *desk) run(ctx context.Context, line string, answers ...string) (status 
 	a.openCard = func(_ context.Context, o live.Options) (*live.Session, error) { return live.New(b.live, o), nil }
 	a.listCards = func(context.Context, portaudio.Options) ([]portaudio.Device, error) { return b.list, b.listErr }
 	status = a.run(strings.Fields(line))
+	if strings.Contains(line, "--json") && out.Len() > 0 {
+		if err := clitest.ConformsText(out.Bytes()); err != nil {
+			b.t.Errorf("%s: %v", line, err)
+		}
+	}
 	for _, text := range strings.Split(out.String()+talk.String(), "\n") {
 		if n := len([]rune(text)); n > 80 {
 			b.t.Errorf("%s: %d columns: %s", line, n, text)

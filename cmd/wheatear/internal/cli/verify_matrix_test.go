@@ -16,6 +16,7 @@ import (
 
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/lockin/jigcheck"
 )
@@ -100,6 +101,9 @@ func (g rig) verify(t *testing.T, dir string, more ...string) verifiedDoc {
 	var doc verifiedDoc
 	if err := json.Unmarshal(out.Bytes(), &doc); err != nil {
 		t.Fatalf("%s: status %d, %v: %s", g.name, status, err, talk.String())
+	}
+	if err := clitest.ConformsText(out.Bytes()); err != nil {
+		t.Errorf("%s: %v", g.name, err)
 	}
 	if (status == 0) != (doc.Verdict == "pass") {
 		t.Errorf("%s: status %d with verdict %s", g.name, status, doc.Verdict)

@@ -135,3 +135,37 @@ func TestFindingCodes(t *testing.T) {
 		}
 	}
 }
+
+// Every document is written by a command in the scripts, which hold it to its schema; the
+// demo, which takes long, is held to it where its table is written.
+func TestEveryDocumentIsTried(t *testing.T) {
+	scripts, err := filepath.Glob(filepath.Join("..", "..", "testdata", "script", "*.txtar"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []byte
+	for _, name := range scripts {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, text...)
+	}
+	elsewhere := map[string]string{
+		"demo": "", "calibration": "conforms cal.json", "verified": "conforms rig.verified.json", "run": "rec/open-1.json", "recordings": "rec/manifest.json",
+		"notebook.document": "conforms all.jsonl", "notebook.entry": "conforms all.jsonl",
+	}
+	list, err := All()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range list {
+		where, there := elsewhere[s.Name]
+		if !there {
+			where = "json stdout " + s.ID + " "
+		}
+		if !bytes.Contains(all, []byte(where)) && !bytes.Contains(all, []byte(strings.TrimSpace(where)+"\n")) {
+			t.Errorf("no script has %q", where)
+		}
+	}
+}
