@@ -61,18 +61,20 @@ func bessel0(x float64) float64 {
 
 // legendre fills p with P_0(x) … P_{len(p)-1}(x).
 func legendre(p []float64, x float64) {
-	for j := range p {
-		switch j {
-		case 0:
-			p[0] = 1
-		case 1:
-			p[1] = x
-		default:
-			k := float64(j)
-			p[j] = ((2*k-1)*x*p[j-1] - (k-1)*p[j-2]) / k
-		}
+	p[0], p[1] = 1, x
+	for j := 2; j < len(p); j++ {
+		p[j] = recurrence[j][0]*x*p[j-1] - recurrence[j][1]*p[j-2]
 	}
 }
+
+// recurrence holds (2j-1)/j and (j-1)/j: a division takes longer than all else.
+var recurrence = func() (r [gaussPoints + 1][2]float64) {
+	for j := 1; j < len(r); j++ {
+		k := float64(j)
+		r[j] = [2]float64{(2*k - 1) / k, (k - 1) / k}
+	}
+	return r
+}()
 
 // newKernel projects w on the polynomials: weight j of sample k is
 // (2j+1)/2 ∫ w((x+1)/2 - k) P_j(x) dx over -1 … 1.
