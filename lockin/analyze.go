@@ -94,6 +94,8 @@ type analyzer struct {
 	hum   humFit
 	bins  bins      // spectrum of the residual
 	avoid []float64 // modelled frequencies, not to be taken for noise
+
+	transforms transforms
 }
 
 // located is a tone that was found: where it should be and where it is.
@@ -119,7 +121,7 @@ func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	n := len(sig.Channels)
 	out := &Analysis{RateHz: sig.RateHz, Bits: sig.Bits, Frames: sig.Frames(), End: sig.Frames(),
 		Offset: make([]float64, n), NoiseRMS: make([]float64, n), Peak: make([]float64, n), Silent: make([]bool, n)}
-	return &analyzer{sig: sig, cfg: cfg, out: out, span: span{end: sig.Frames()}}
+	return &analyzer{sig: sig, cfg: cfg, out: out, span: span{end: sig.Frames()}, transforms: transforms{}}
 }
 
 func (an *analyzer) find(f Finding) { an.out.Findings = append(an.out.Findings, f) }

@@ -82,7 +82,7 @@ func (an *analyzer) fitFine(x [][]float64) (err error) {
 	if an.joint, err = fitJoint(x, an.model, fineFit); err != nil {
 		return err
 	}
-	an.bins = newBins(an.joint.residual, an.sig.RateHz)
+	an.bins = newBins(an.joint.residual, an.sig.RateHz, an.transforms)
 	return nil
 }
 
@@ -165,7 +165,7 @@ func (an *analyzer) addBeside(f *jointFit) bool {
 	if an.tones[0].origin == found {
 		return false
 	}
-	spec := newBins(f.residual, an.sig.RateHz).tapered()
+	spec := newBins(f.residual, an.sig.RateHz, an.transforms).tapered()
 	floor := spec.floor(0, an.sig.RateHz/2)
 	strongest := an.strongestPower()
 	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*strongest))

@@ -12,10 +12,11 @@ const module = "example.org/wheatear"
 // Who may import whom. Arrows run one way: a package may use those named here and
 // what they use, nothing else of this module.
 var mayImport = map[string][]string{
-	"lockin":                     {},
+	"lockin/internal/order":      {},
+	"lockin":                     {"lockin/internal/order"},
 	"lockin/uncertain":           {},
 	"lockin/parts":               {},
-	"lockin/impedance":           {"lockin", "lockin/uncertain"},
+	"lockin/impedance":           {"lockin", "lockin/internal/order", "lockin/uncertain"},
 	"lockin/fixture":             {"lockin", "lockin/uncertain", "lockin/parts", "lockin/impedance", "lockin/circuit"},
 	"lockin/level":               {"lockin/uncertain", "lockin/impedance", "lockin/fixture"},
 	"lockin/circuit":             {"lockin/uncertain", "lockin/parts"},

@@ -201,16 +201,10 @@ func (s imageSeeker) beside(hz float64, lines [2]float64) float64 {
 // found beside the tones may be just these.
 func (an *analyzer) images() imageFigures {
 	kept := func(l line) bool { return !l.mains && an.tones[l.tone].origin == beside }
-	left := make([][]float64, len(an.joint.amp))
-	s := imageSeeker{rateHz: an.sig.RateHz}
-	for ch, x := range an.used().Channels {
-		left[ch] = an.linesAlone(ch, kept)
-		for i, r := range an.joint.residual[ch] {
-			left[ch][i] += r
-		}
+	s := imageSeeker{rateHz: an.sig.RateHz, spec: an.spectrumWith(kept).tapered()}
+	for _, x := range an.used().Channels {
 		s.least += sq(sampleGrid(x)) / 24
 	}
-	s.spec = newBins(left, s.rateHz).tapered()
 	for l, ln := range an.joint.model.lines {
 		if kept(ln) {
 			continue
@@ -226,6 +220,21 @@ func (an *analyzer) images() imageFigures {
 		}
 	}
 	return s.findImages()
+}
+
+// spectrumWith is the spectrum of the residual and of some of the lines.
+func (an *analyzer) spectrumWith(kept func(line) bool) bins {
+	if !slices.ContainsFunc(an.joint.model.lines, kept) {
+		return an.bins
+	}
+	x := make([][]float64, len(an.joint.amp))
+	for ch := range x {
+		x[ch] = an.linesAlone(ch, kept)
+		for i, r := range an.joint.residual[ch] {
+			x[ch][i] += r
+		}
+	}
+	return newBins(x, an.sig.RateHz, an.transforms)
 }
 
 // finding words the conversion; ok is false where none shows.

@@ -94,7 +94,7 @@ func (an *analyzer) lineInSilence(baseHz float64, order int) (amplitude []float6
 	if err != nil {
 		return nil, false
 	}
-	spec := newBins(f.residual, an.sig.RateHz)
+	spec := newBins(f.residual, an.sig.RateHz, an.transforms)
 	hz := float64(order) * baseHz
 	s, used := spec.sideNoise(hz, m.allHz(), sideBins)
 	if used < 4 {

@@ -25,7 +25,9 @@ type fitPass struct {
 	proj2    [][]complex128 // the same weighted with t² - mean t²
 	polyProj [][]float64    // Σ r P_p
 
-	turn      []complex128 // exp(jφ) of each line at the start of the block
+	turn      []complex128 // exp(jφ) of each line in the middle of the block
+	step      []complex128 // what takes it to the next block
+	bend      []complex128 // what takes the step to the next: drift of the mains
 	powerProj [][3]float64 // Σ r τ^p
 }
 
@@ -36,7 +38,7 @@ func newFitPass(m *jointModel, frames, channels int) *fitPass {
 	for l := range p.table {
 		p.table[l] = [2][]float64{make([]float64, p.length/2), make([]float64, p.length/2)}
 	}
-	p.turn = make([]complex128, len(m.lines))
+	p.turn, p.step, p.bend = make([]complex128, len(m.lines)), make([]complex128, len(m.lines)), make([]complex128, len(m.lines))
 	p.powerProj = make([][3]float64, channels)
 	for ch := 0; ch < channels; ch++ {
 		p.proj = append(p.proj, make([]complex128, len(m.lines)))
@@ -50,11 +52,17 @@ func newFitPass(m *jointModel, frames, channels int) *fitPass {
 // run writes f.residual = x - model and, where project is set, the projections.
 func (p *fitPass) run(f *jointFit, x [][]float64, project bool) {
 	p.prepare(f)
-	for first := 0; first < p.frames; first += p.length {
+	for k, first := 0, 0; first < p.frames; k, first = k+1, first+p.length {
 		end := min(first+p.length, p.frames)
 		if odd := (end - first) % 2; odd == 1 {
 			end--
+			p.aim(end, end+1)
 			p.block(f, x, end, end+1, project)
+		}
+		if k%carriedBlocks != 0 && end-first == p.length {
+			p.carry()
+		} else {
+			p.aim(first, end)
 		}
 		if end > first {
 			p.block(f, x, first, end, project)
@@ -70,9 +78,6 @@ func (p *fitPass) block(f *jointFit, x [][]float64, first, end int, project bool
 	middle := float64(first+end-1) / 2
 	t := p.timeS(middle)
 	w := t*t - sq(float64(p.frames)/p.m.rateHz)/12
-	for l := range p.turn {
-		p.turn[l] = p.phase(l, t)
-	}
 	half := (end - first + 1) / 2
 	weight := complex(1, 0)
 	if end-first == 1 { // a pair with itself
@@ -95,6 +100,28 @@ func (p *fitPass) block(f *jointFit, x [][]float64, first, end int, project bool
 			p.proj1[ch][l] += g * complex(t, 0)
 			p.proj2[ch][l] += g * complex(w, 0)
 		}
+	}
+}
+
+// Phases are carried from block to block by a rotation, and taken anew after so many:
+// what rounding adds in between is below 1e-13.
+const carriedBlocks = 32
+
+// aim sets the phases for a block.
+func (p *fitPass) aim(first, end int) {
+	t := p.timeS(float64(first+end-1) / 2)
+	next := t + float64(p.length)/p.m.rateHz
+	for l := range p.turn {
+		p.turn[l] = p.phase(l, t)
+		p.step[l] = p.phase(l, next) * cmplx.Conj(p.turn[l])
+	}
+}
+
+// carry takes the phases to the next block.
+func (p *fitPass) carry() {
+	for l := range p.turn {
+		p.turn[l] *= p.step[l]
+		p.step[l] *= p.bend[l]
 	}
 }
 
@@ -140,6 +167,11 @@ func (p *fitPass) prepare(f *jointFit) {
 		for k := range p.table[l][0] {
 			sin, cos := math.Sincos(2 * math.Pi * turns * (float64(k) + 0.5))
 			p.table[l][0][k], p.table[l][1][k] = cos, sin
+		}
+		p.bend[l] = 1
+		if ln.mains {
+			sin, cos := math.Sincos(2 * math.Pi * ln.base * p.m.chirp * sq(float64(p.length)/p.m.rateHz))
+			p.bend[l] = complex(cos, sin)
 		}
 	}
 	for ch := range p.proj {

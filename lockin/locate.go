@@ -15,7 +15,7 @@ const (
 
 // locate finds the tones that were asked for, or all tones where none were.
 func (an *analyzer) locate() {
-	spec := newBins(an.used().Channels, an.sig.RateHz).tapered()
+	spec := newBins(an.used().Channels, an.sig.RateHz, an.transforms).tapered()
 	switch {
 	case len(an.cfg.TonesHz) == 0:
 		an.locateAll(spec)

@@ -3,9 +3,11 @@ package lockin
 import (
 	"math"
 	"math/cmplx"
-	"sort"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"example.org/wheatear/lockin/internal/order"
 )
 
 // smoothLength returns the largest n' <= n whose only prime factors are 2, 3 and 5,
@@ -29,10 +31,21 @@ type bins struct {
 	x      [][]complex128
 }
 
+// transforms keeps the tables of transforms, of which an analysis makes several of one
+// length.
+type transforms map[int]*fourier.FFT
+
+func (t transforms) of(n int) *fourier.FFT {
+	if t[n] == nil {
+		t[n] = fourier.NewFFT(n)
+	}
+	return t[n]
+}
+
 // newBins transforms the first smoothLength samples of each channel.
-func newBins(x [][]float64, rateHz float64) bins {
+func newBins(x [][]float64, rateHz float64, tables transforms) bins {
 	n := smoothLength(len(x[0]))
-	fft := fourier.NewFFT(n)
+	fft := tables.of(n)
 	out := bins{stepHz: rateHz / float64(n)}
 	for _, ch := range x {
 		c := fft.Coefficients(nil, ch[:n])
@@ -164,9 +177,10 @@ func median(x []float64) float64 {
 		return 0
 	}
 	s := append([]float64(nil), x...)
-	sort.Float64s(s)
+	half := len(s) / 2
+	middle := order.Kth(s, half)
 	if len(s)%2 == 1 {
-		return s[len(s)/2]
+		return middle
 	}
-	return (s[len(s)/2-1] + s[len(s)/2]) / 2
+	return (slices.Max(s[:half]) + middle) / 2 // nothing before the middle is larger
 }

@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"example.org/wheatear/lockin/internal/order"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -100,8 +101,8 @@ func (c *cloud) interval(output int) (low, high float64) {
 	copy(c.scratch, c.columns[output])
 	q := int(0.95*float64(c.n) + 0.5)
 	r := max((c.n-q)/2, 1)
-	low = selectKth(c.scratch, r-1)
-	return low, selectKth(c.scratch[r-1:], q)
+	low = order.Kth(c.scratch, r-1)
+	return low, order.Kth(c.scratch[r-1:], q)
 }
 
 // upper returns the bound that 95 % of the sample stay below, of those trials in
@@ -117,11 +118,11 @@ func (c *cloud) upper(output int) float64 {
 	if float64(len(kept)) < nonPassiveLevel*float64(c.n) || len(kept) == 0 {
 		return math.NaN()
 	}
-	return selectKth(kept, int(math.Ceil(0.95*float64(len(kept))))-1)
+	return order.Kth(kept, int(math.Ceil(0.95*float64(len(kept))))-1)
 }
 
 // median returns the middle of an output's sample.
 func (c *cloud) median(output int) float64 {
 	copy(c.scratch, c.columns[output])
-	return selectKth(c.scratch, c.n/2)
+	return order.Kth(c.scratch, c.n/2)
 }

@@ -3,6 +3,8 @@ package impedance
 import (
 	"math"
 	"math/cmplx"
+
+	"example.org/wheatear/lockin/internal/order"
 )
 
 // consistent is the level of the test for zero: a true zero is found inconsistent
@@ -54,7 +56,7 @@ func (c *cloud) skew(re, im int) float64 {
 	for t, v := range c.columns[re] {
 		c.scratch[t] = math.Hypot(v-midRe, c.columns[im][t]-midIm)
 	}
-	switch spread := selectKth(c.scratch, c.n/2); {
+	switch spread := order.Kth(c.scratch, c.n/2); {
 	case off == 0:
 		return 0
 	case math.IsNaN(off):

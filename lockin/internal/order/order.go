@@ -1,10 +1,11 @@
-package impedance
+// Package order finds single places in the order of numbers, without sorting them.
+package order
 
-// selectKth returns element k, counted from 0, of v in ascending order. It
+// Kth returns element k, counted from 0, of v in ascending order. It
 // reorders v so that nothing before k is larger and nothing behind it smaller,
 // in linear time on average. v must hold no NaN. Reference: C. A. R. Hoare,
 // Algorithm 65: find, Comm. ACM 4 (1961) 321.
-func selectKth(v []float64, k int) float64 {
+func Kth(v []float64, k int) float64 {
 	low, high := 0, len(v)-1
 	for low < high {
 		pivot := median3(v[low], v[low+(high-low)/2], v[high])

@@ -1,4 +1,4 @@
-package impedance
+package order
 
 import (
 	"slices"
@@ -7,7 +7,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-func TestSelectKthIsWhatSortingGives(t *testing.T) {
+func TestKthIsWhatSortingGives(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		// Small integers make many ties, which is where partitions go wrong.
 		element := rapid.Custom(func(t *rapid.T) float64 { return float64(rapid.IntRange(-5, 5).Draw(t, "v")) })
@@ -15,7 +15,7 @@ func TestSelectKthIsWhatSortingGives(t *testing.T) {
 		k := rapid.IntRange(0, len(v)-1).Draw(t, "k")
 		sorted := slices.Clone(v)
 		slices.Sort(sorted)
-		got := selectKth(v, k)
+		got := Kth(v, k)
 		if got != sorted[k] {
 			t.Fatalf("element %d of %v: got %v", k, sorted, got)
 		}
@@ -31,15 +31,15 @@ func TestSelectKthIsWhatSortingGives(t *testing.T) {
 	})
 }
 
-func TestSelectKthOfEqualAndOrdered(t *testing.T) {
+func TestKthOfEqualAndOrdered(t *testing.T) {
 	same, up := make([]float64, 100000), make([]float64, 100000)
 	for i := range up {
 		up[i] = float64(i)
 	}
-	if got := selectKth(same, 77); got != 0 {
+	if got := Kth(same, 77); got != 0 {
 		t.Errorf("of zeros: %v", got)
 	}
-	if got := selectKth(up, 777); got != 777 {
+	if got := Kth(up, 777); got != 777 {
 		t.Errorf("of an ascending run: %v", got)
 	}
 }
