@@ -30,6 +30,7 @@ type tidy struct{ m *testing.M }
 func (t tidy) Run() int {
 	defer os.RemoveAll(demoFolder)
 	defer clitest.OwnNotebook()()
+	defer clitest.CloseBrowser()
 	return t.m.Run()
 }
 

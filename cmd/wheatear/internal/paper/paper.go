@@ -7,6 +7,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"slices"
 
 	"example.org/wheatear/lockin"
 )
@@ -36,6 +37,25 @@ type Table struct {
 	Rows [][]string
 }
 
+// Headed reports whether there is anything in the heading row.
+func (t *Table) Headed() bool {
+	return slices.ContainsFunc(t.Head, func(cell string) bool { return cell != "" })
+}
+
+// most is how many rows a table has that is not spread over two sheets of paper.
+const most = 12
+
+// Few reports whether the table is to stay on one sheet.
+func (t *Table) Few() bool { return len(t.Rows) <= most }
+
+// signed puts a minus sign where a number begins with a hyphen.
+func signed(cell string) string {
+	if len(cell) > 1 && cell[0] == '-' && cell[1] >= '0' && cell[1] <= '9' {
+		return "−" + cell[1:]
+	}
+	return cell
+}
+
 // Drawing is an SVG picture, with what it shows for those who cannot see it.
 type Drawing struct {
 	SVG   []byte
@@ -49,8 +69,9 @@ var page string
 var look string
 
 var pages = template.Must(template.New("paper").Funcs(template.FuncMap{
-	"svg":  func(d Drawing) template.HTML { return template.HTML(inline(d.SVG)) }, // drawn by internal/plot, never from outside
-	"look": func() template.CSS { return template.CSS(look) },
+	"svg":    func(d Drawing) template.HTML { return template.HTML(inline(d.SVG)) }, // drawn by internal/plot, never from outside
+	"signed": signed,
+	"look":   func() template.CSS { return template.CSS(look) },
 }).Parse(page))
 
 // Write writes a report.

@@ -88,7 +88,17 @@ func DrawChart(w io.Writer, c *Chart, format Format) error {
 	if err != nil {
 		return err
 	}
-	return write(w, format, l.draw)
+	return write(w, format, c.high(), l.draw)
+}
+
+// high is the height of the picture; what is square needs all there is.
+func (c *Chart) high() vg.Length {
+	for _, p := range c.Panels {
+		if p.Square {
+			return pictureHigh
+		}
+	}
+	return highFor(len(c.Panels))
 }
 
 // laidOut is a chart with its axes.

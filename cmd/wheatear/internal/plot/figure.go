@@ -14,7 +14,6 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgpdf"
 	"gonum.org/v1/plot/vg/vgsvg"
 
 	"example.org/wheatear/lockin/impedance"
@@ -60,12 +59,27 @@ func FormatOf(file string) (Format, error) {
 	return "", fmt.Errorf("%s: a plot is written as .svg, .png or .pdf; end the name so", file)
 }
 
-// The size of a picture.
+// The size of a picture, which is as high as its panels need: it fits between the
+// margins of A4 and Letter, with letters of a size to be read there.
 const (
 	pictureWide = 17 * vg.Centimeter
-	pictureHigh = 19 * vg.Centimeter
+	pictureHigh = 19 * vg.Centimeter // of three panels and more, and of planes
+	twoHigh     = 14 * vg.Centimeter
+	oneHigh     = 11 * vg.Centimeter
+	phasorHigh  = 13 * vg.Centimeter
 	dotsPerInch = 160
 )
+
+// highFor is the height of a picture of so many panels.
+func highFor(panels int) vg.Length {
+	switch panels {
+	case 1:
+		return oneHigh
+	case 2:
+		return twoHigh
+	}
+	return pictureHigh
+}
 
 // Draw writes the figure. Points may come in any order. ErrNothing is returned
 // where none of them is trusted.
@@ -74,12 +88,12 @@ func Draw(w io.Writer, f *Figure, format Format) error {
 	if err != nil {
 		return err
 	}
-	return write(w, format, sheet.draw)
+	return write(w, format, highFor(len(sheet.panels)), sheet.draw)
 }
 
 // write makes a picture of what is painted.
-func write(w io.Writer, format Format, paint func(draw.Canvas)) error {
-	canvas := newCanvas(format)
+func write(w io.Writer, format Format, high vg.Length, paint func(draw.Canvas)) error {
+	canvas := newCanvas(format, high)
 	paint(draw.New(canvas))
 	var b bytes.Buffer
 	if _, err := canvas.WriteTo(&b); err != nil {
@@ -106,14 +120,12 @@ type canvas interface {
 	vg.CanvasWriterTo
 }
 
-func newCanvas(format Format) canvas {
+func newCanvas(format Format, high vg.Length) canvas {
 	switch format {
 	case SVG:
-		return vgsvg.New(pictureWide, pictureHigh)
+		return vgsvg.New(pictureWide, high)
 	case PDF:
-		c := vgpdf.New(pictureWide, pictureHigh)
-		c.EmbedFonts(true)
-		return c
+		return newPDF(pictureWide, high)
 	}
-	return vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(pictureWide, pictureHigh), vgimg.UseDPI(dotsPerInch))}
+	return vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(pictureWide, high), vgimg.UseDPI(dotsPerInch))}
 }

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
@@ -27,7 +28,7 @@ func DrawPhasor(w io.Writer, p *Phasor, format Format) error {
 	if !finite(p.Reading.Re.Value) || !finite(p.Reading.Im.Value) || p.Reading.Modulus.Value == 0 {
 		return ErrNothing
 	}
-	return write(w, format, p.draw)
+	return write(w, format, phasorHigh, p.draw)
 }
 
 // phasorReach is how far the horizontal axis goes, in |Z|.
@@ -56,10 +57,10 @@ func (f *Phasor) draw(c draw.Canvas) {
 	c.SetColor(white)
 	c.Fill(c.Rectangle.Path())
 	(&sheet{figure: &Figure{Title: f.Title, Note: f.Note}}).head(c)
-	area := draw.Crop(c, 40, -40, 40, -80)
+	area := draw.Crop(c, 40, -62, 40, -80)
 	re, im := f.Reading.Re.Value, f.Reading.Im.Value
 	pl := layOutPlane(area, re, im)
-	pl.grid(im)
+	pl.grid()
 	pl.sectors()
 	f.uncertainty(pl)
 	f.legs(pl, re, im)
@@ -86,9 +87,8 @@ func layOutPlane(area draw.Canvas, re, im float64) plane {
 	return p
 }
 
-// grid are the axes and the 45-degree lines. What is written along the horizontal
-// one is on the side where the arrow is not.
-func (p plane) grid(im float64) {
+// grid are the axes and the 45-degree lines.
+func (p plane) grid() {
 	right := p.at(phasorReach*p.size, 0).X
 	p.c.StrokeLine2(axisLine, p.at(math.Min(0, float64(p.c.Min.X-p.origin.X)/p.unit), 0).X, p.origin.Y, right, p.origin.Y)
 	p.c.StrokeLine2(axisLine, p.origin.X, p.at(0, -p.down*p.size).Y, p.origin.X, p.at(0, p.up*p.size).Y)
@@ -96,12 +96,8 @@ func (p plane) grid(im float64) {
 		p.c.StrokeLine2(boundaryLine, p.origin.X, p.origin.Y, end.X, end.Y)
 	}
 	small := style(vg.Points(9), grey)
-	at, above := vg.Point{X: right, Y: p.origin.Y - 5}, draw.YTop
-	if im < 0 {
-		at.Y, above = p.origin.Y+5, draw.YBottom
-	}
-	p.c.FillText(aligned(small, draw.XRight, above), at, "resistance, along the current")
-	p.c.FillText(aligned(small, draw.XLeft, draw.YBottom), vg.Point{X: p.origin.X - 5, Y: p.at(0, p.up*p.size).Y + 4}, "reactance")
+	p.c.FillText(aligned(small, draw.XLeft, draw.YCenter), vg.Point{X: right + 5, Y: p.origin.Y}, "resistance")
+	p.c.FillText(aligned(small, draw.XLeft, draw.YBottom), vg.Point{X: p.origin.X - 5, Y: p.at(0, p.up*p.size).Y + 14}, "reactance")
 }
 
 // diagonals are the ends of the 45-degree lines, upper and lower.
@@ -161,10 +157,10 @@ func (f *Phasor) legs(p plane, re, im float64) {
 		if foot.X-p.origin.X > sty.Width(f.Parts[0])+40 { // clear of the 45-degree line
 			align, x = draw.XRight, foot.X-6
 		}
-		p.c.FillText(aligned(sty, align, below), vg.Point{X: x, Y: y}, f.Parts[0])
+		p.write(aligned(sty, align, below), vg.Point{X: x, Y: y}, f.Parts[0])
 	}
 	if math.Abs(im)*p.unit > 30 {
-		p.c.FillText(aligned(sty, draw.XLeft, draw.YCenter), vg.Point{X: foot.X + 6, Y: (foot.Y + tip.Y) / 2}, f.Parts[1])
+		p.write(aligned(sty, draw.XLeft, draw.YCenter), vg.Point{X: foot.X + 6, Y: (foot.Y + tip.Y) / 2}, f.Parts[1])
 	}
 }
 
@@ -182,12 +178,20 @@ func (f *Phasor) arrow(p plane, re, im float64) {
 	if math.Abs(im)*p.unit < 20 { // beside the axis, not on it
 		at.Y += 14
 	}
-	if room := p.c.Max.X + 30 - at.X; sty.Width(f.Value) > room {
-		at.X = p.c.Max.X + 30 - sty.Width(f.Value)
+	if room := p.c.Max.X + 52 - at.X; sty.Width(f.Value) > room {
+		at.X = p.c.Max.X + 52 - sty.Width(f.Value)
 		at.Y += 16
 		if im < 0 {
 			at.Y -= 32
 		}
 	}
-	p.c.FillText(sty, at, f.Value)
+	p.write(sty, at, f.Value)
+}
+
+// write writes a text that no line goes through.
+func (p plane) write(sty text.Style, at vg.Point, words string) {
+	box := sty.Rectangle(words).Add(at)
+	p.c.SetColor(white)
+	p.c.Fill(box.Path())
+	p.c.FillText(sty, at, words)
 }

@@ -52,7 +52,7 @@ func made(now time.Time) string {
 	return "Written by wheatear, " + now.Format("2006-01-02 15:04") + "."
 }
 
-// readingSections are one reading: its figures, its phasor, its budget.
+// readingSections are one reading: its figures, its budget, its phasor.
 func (m *Measurement) readingSections(r *Reading, named bool) []paper.Section {
 	sheet := m.Sheet(r)
 	first := paper.Section{Heading: "Reading"}
@@ -86,16 +86,16 @@ func (m *Measurement) readingSections(r *Reading, named bool) []paper.Section {
 	}
 	first.Text = []string{intervalsNote}
 	out := []paper.Section{first}
-	var svg bytes.Buffer
-	if err := plot.DrawPhasor(&svg, m.Phasor(r), plot.SVG); err == nil {
-		out = append(out, paper.Section{Drawing: paper.Drawing{SVG: svg.Bytes(), Shows: "The impedance as an arrow, with resistance and reactance as its legs."}})
-	}
 	if len(sheet.Budget) > 0 {
 		table := &paper.Table{Head: []string{"source", "share", "what it is"}}
 		for _, b := range sheet.Budget {
 			table.Rows = append(table.Rows, []string{b.Source, strings.ReplaceAll(b.Text, " ", "\u00a0"), b.Why})
 		}
 		out = append(out, paper.Section{Heading: "What the uncertainty is made of", Table: table})
+	}
+	var svg bytes.Buffer
+	if err := plot.DrawPhasor(&svg, m.Phasor(r), plot.SVG); err == nil {
+		out = append(out, paper.Section{Drawing: paper.Drawing{SVG: svg.Bytes(), Shows: "The impedance as an arrow, with resistance and reactance as its legs."}})
 	}
 	return out
 }

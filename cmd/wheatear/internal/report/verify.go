@@ -193,6 +193,8 @@ func count(f jigcheck.Figure) string {
 // amount is a figure with its uncertainty.
 func amount(q uncertain.Quantity, unit string) string {
 	switch {
+	case silent(q, unit):
+		return "none seen"
 	case math.IsNaN(q.Value):
 		return "more than " + uncertain.Format(q.Low, 0, unit)
 	case unit == "dB" || unit == "dBFS":
@@ -203,6 +205,13 @@ func amount(q uncertain.Quantity, unit string) string {
 		return bare(q)
 	}
 	return uncertain.Format(q.Value, q.U, unit)
+}
+
+// silent reports whether a level is that of nothing at all, for which decibels have no
+// number.
+func silent(q uncertain.Quantity, unit string) bool {
+	const nothing = -299
+	return unit == "dBFS" && q.Value < nothing
 }
 
 // bare is a figure without a unit: in percent or ppm where it is small.
@@ -316,6 +325,9 @@ type allanDoc struct {
 }
 
 func amountOf(q uncertain.Quantity, unit string) amountDoc {
+	if silent(q, unit) {
+		return amountDoc{Unit: unit}
+	}
 	return amountDoc{orNull(q.Value), orNull(q.U), orNull(q.Low), orNull(q.High), unit}
 }
 

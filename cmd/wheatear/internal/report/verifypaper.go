@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
@@ -130,9 +131,18 @@ func (v *Verification) before() *paper.Table {
 		if e.Drift > 0 {
 			drift = fmt.Sprintf("%.2g ppm", e.Drift*1e6)
 		}
-		t.Rows = append(t.Rows, []string{e.Date, dbfs(e.NoiseRMS), dbfs(e.HumRMS), some(e.ContactOhm, "Ω"), drift, strings.Join(e.Faults, ", ")})
+		t.Rows = append(t.Rows, []string{minute(e.Date), dbfs(e.NoiseRMS), dbfs(e.HumRMS), some(e.ContactOhm, "Ω"), drift, strings.Join(e.Faults, ", ")})
 	}
 	return t
+}
+
+// minute shortens a time; what is none stays as it is.
+func minute(text string) string {
+	at, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return text
+	}
+	return at.Format("2006-01-02 15:04")
 }
 
 // drawing is the plot of a topic; empty where it has none.
