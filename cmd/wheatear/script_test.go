@@ -54,6 +54,7 @@ func TestScripts(t *testing.T) {
 			"json":   scriptJSON,
 
 			"conforms": scriptConforms,
+			"csv":      scriptCSV,
 			"within":   scriptWithin,
 		},
 	})
@@ -136,6 +137,16 @@ func scriptConforms(ts *testscript.TestScript, neg bool, args []string) {
 		}
 		if n == 0 || neg {
 			ts.Fatalf("%s: no document", name)
+		}
+	}
+}
+
+// scriptCSV checks that strict readers take the streams or files named, and what a table
+// of readings must have besides.
+func scriptCSV(ts *testscript.TestScript, neg bool, args []string) {
+	for _, name := range args {
+		if err := clitest.CSVTable([]byte(ts.ReadFile(name))); err != nil || neg {
+			ts.Fatalf("%s: %v", name, err)
 		}
 	}
 }

@@ -68,7 +68,8 @@ JSON, at the end: {"schema": "wheatear.sort/1", "jig", "calibration", "expected"
 "verdict", "risk", "u_to_decide", "bin", "bin_chance"}], "passed", "failed",
 "undecided", "mean", "mean_u", "spread", "spread_u", "spread_measured",
 "measurement_share", "outliers": [numbers]}. CSV: the same for each part, and
-u_own, which is what of u it does not share with the others; names end in units.`,
+u_own, which is what of u it does not share with the others; names end in units.
+The name of a part that a spreadsheet would compute has an apostrophe before it.`,
 		Example: `  wheatear sort --jig bench.toml --calibration live.json --at 1k --expect 100nJ \
       --bins 1%,2%,5% --csv lot7.csv`,
 		Args: noArgs,

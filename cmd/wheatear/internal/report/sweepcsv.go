@@ -1,12 +1,11 @@
 package report
 
 import (
-	"encoding/csv"
 	"io"
-	"math"
 	"strconv"
 	"strings"
 
+	"example.org/wheatear/cmd/wheatear/internal/cells"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -15,8 +14,7 @@ import (
 // name ends in its unit, and a line for each point, in full precision. What cannot
 // be told is an empty field; state, trusted and findings say why.
 func SweepCSV(w io.Writer, s *Sweep) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
+	out := cells.NewWriter(w)
 	if err := out.Write(csvHeader()); err != nil {
 		return err
 	}
@@ -70,22 +68,14 @@ func (r *Reading) csvRow() []string {
 	if reported.Dominant != nil {
 		dominant = string(*reported.Dominant)
 	}
-	row := []string{csvNumber(r.NominalHz), string(reported.State), strconv.FormatBool(r.Trusted), dominant}
+	row := []string{cells.Number(r.NominalHz), string(reported.State), strconv.FormatBool(r.Trusted), dominant}
 	for _, c := range csvColumns() {
 		q := c.of(reported)
-		row = append(row, csvNumber(q.Value), csvNumber(q.U), csvNumber(q.Low), csvNumber(q.High))
+		row = append(row, cells.Number(q.Value), cells.Number(q.U), cells.Number(q.Low), cells.Number(q.High))
 	}
 	var list []string
 	for _, c := range codes(r.Findings) {
 		list = append(list, string(c))
 	}
-	return append(row, csvNumber(r.Level.VoltRMS), csvNumber(r.Level.AmpereRMS), strings.Join(list, " "))
-}
-
-// csvNumber is a number in full, or nothing.
-func csvNumber(v float64) string {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return ""
-	}
-	return strconv.FormatFloat(v, 'g', -1, 64)
+	return append(row, cells.Number(r.Level.VoltRMS), cells.Number(r.Level.AmpereRMS), strings.Join(list, " "))
 }

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"example.org/wheatear/cmd/wheatear/internal/cells"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -173,8 +174,7 @@ func (r *File) write(row []string) error {
 
 func line(row []string) string {
 	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	w.UseCRLF = true
+	w := cells.NewWriter(&b)
 	_ = w.Write(row) // a buffer takes everything
 	w.Flush()
 	return b.String()

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/cells"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -41,14 +42,9 @@ func header(unit parts.Unit) []string {
 
 // row writes a part; what could not be told, and an end without bound, is an empty field.
 func (p Part) row() []string {
-	f := func(v float64) string {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return ""
-		}
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	return []string{strconv.Itoa(p.Number), p.Name, p.At.UTC().Format(time.RFC3339), p.Expected, f(p.FreqHz), f(p.Value), f(p.U), f(p.OwnU), f(p.Low), f(p.High),
-		p.Verdict, f(p.Risk), f(p.EnoughU), p.Bin, f(p.Chance)}
+	f := cells.Number
+	return []string{strconv.Itoa(p.Number), cells.Text(p.Name), p.At.UTC().Format(time.RFC3339), cells.Text(p.Expected), f(p.FreqHz), f(p.Value), f(p.U), f(p.OwnU), f(p.Low), f(p.High),
+		p.Verdict, f(p.Risk), f(p.EnoughU), cells.Text(p.Bin), f(p.Chance)}
 }
 
 func partOf(row []string) (p Part, err error) {
@@ -62,8 +58,8 @@ func partOf(row []string) (p Part, err error) {
 		}
 		return v
 	}
-	p = Part{Name: row[1], Expected: row[3], FreqHz: number(row[4]), Value: number(row[5]), U: number(row[6]), OwnU: number(row[7]),
-		Low: number(row[8]), High: number(row[9]), Verdict: row[10], Risk: number(row[11]), EnoughU: number(row[12]), Bin: row[13], Chance: number(row[14])}
+	p = Part{Name: cells.Original(row[1]), Expected: cells.Original(row[3]), FreqHz: number(row[4]), Value: number(row[5]), U: number(row[6]), OwnU: number(row[7]),
+		Low: number(row[8]), High: number(row[9]), Verdict: row[10], Risk: number(row[11]), EnoughU: number(row[12]), Bin: cells.Original(row[13]), Chance: number(row[14])}
 	var e error
 	if p.Number, e = strconv.Atoi(row[0]); e != nil && err == nil {
 		err = fmt.Errorf("%q is no number of a part", row[0])
