@@ -152,6 +152,7 @@ func TestWarnings(t *testing.T) {
 		{"choke near resonance", "9000mH", "", 2025, false, "self-resonance"}, // 7.5 kHz with 50 pF
 		{"electrolytic too high", "4700u", "", 1025, false, "100 or 120 Hz"},
 		{"electrolytic beyond its own resonance", "4700u", "", 15000, false, "self-resonance"},
+		{"electrolytic, without bias", "47u", parts.Aluminium, 123, false, "IEC 60384-4 / -18 measures with a bias of 0.7 V"},
 		{"ceramic perhaps", "1u", "", 1025, false, "class-2"},
 		{"ceramic surely", "10n", parts.CeramicClass2, 1025, false, "class-2"},
 		{"on the mains", "10n", parts.Polypropylene, 1000, false, "multiple 20"},

@@ -13,7 +13,7 @@ import (
 func (c *Choice) Warnings(w Wish) []string {
 	p := w.Part
 	var out []string
-	for _, text := range []string{c.lowQ(p), c.resonance(p), c.mainsLine(), c.offStandard(p), c.unreachable(p), c.classTwo(p), c.junctions(w)} {
+	for _, text := range []string{c.lowQ(p), c.resonance(p), c.mainsLine(), c.offStandard(p), c.unreachable(p), c.classTwo(p), c.bias(p), c.junctions(w)} {
 		if text != "" {
 			out = append(out, text)
 		}
@@ -82,6 +82,25 @@ func (c *Choice) classTwo(p Part) string {
 		start = "C of a class-2 ceramic"
 	}
 	return start + " depends on level: its standards mean 1 V rms, above 10 µF 0.5 V (IEC 60384-9, -22); read it there, at the level at which it works, or at several (wheatear level)"
+}
+
+// mostReversed is what standards allow across electrolytics at most, volts rms.
+const mostReversed = 0.5
+
+// bias: a sound card gives no direct voltage, and what has a polarity is reversed in
+// every second half cycle.
+func (c *Choice) bias(p Part) string {
+	if !p.electrolytic() || p.Type == parts.DoubleLayer {
+		return ""
+	}
+	text := "no bias is applied, and every second half cycle reverses the part: stay below 0.5 V rms across it (IEC 60384-4, -18)"
+	if v := c.Corrected.Level.VoltRMS; v > 0 && v <= mostReversed {
+		text += fmt.Sprintf("; this is %s", parts.Words(round2(v), parts.Volt))
+	}
+	if cond, ok := p.Condition(c.FreqHz); ok && cond.Bias != "" {
+		text += fmt.Sprintf(". %s measures with a bias of %s", cond.Standard, cond.Bias)
+	}
+	return text
 }
 
 func (c *Choice) junctions(w Wish) string {

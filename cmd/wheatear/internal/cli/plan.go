@@ -31,6 +31,7 @@ type planFlags struct {
 	grid      bool
 	inCircuit bool
 	chart     string
+	paper     string
 	json      bool
 }
 
@@ -55,15 +56,23 @@ whole band and -90 dBFS are assumed (common practice, no source), and --noise
 and --hum say otherwise. Drift, contact and stray are those of the jig file and
 of verify. The source is taken to reach full scale of the less sensitive input.
 
+Where a wish is not reached, what would reach it is looked for: a reference that
+is not in the drawer, a frequency aside from the mains, a better load.
+
 --chart draws how far an impedance can be read over frequency, to 0.1 %, 1 % and
 10 %, with up to four references that serve best, lines of constant C and L, and
-the part in it; --grid prints this for the best reference.
+the part in it; --grid prints this for the best reference; with --json it has the
+figures of the chart put under "reach".
 
-JSON: {"schema": "wheatear.plan/1", "part", "jig", "wanted", "longer":
-{"seconds", "half_width"}, "choices": [{"reference_ohm", "frequency_hz",
-"standard", "peak_dbfs", "seconds", "half_width", "reached", "circuit",
-"limits": [{"source", "u", "share"}], "warnings": [...], "level": {...}}]}, the
-best choice first; half_width is relative, of the 95 % interval.`,
+JSON: {"schema": "wheatear.plan/1", "part", "meant", "jig", "reference_ohm",
+"assumed", "wanted", "longer": {"seconds", "half_width"}, "choices":
+[{"reference_ohm", "frequency_hz", "standard", "peak_dbfs", "seconds",
+"half_width", "reached", "circuit", "limits": [{"source", "u", "share", "why"}],
+"warnings": [...], "level": {...}, "at", "level_asked", "words": {...}}],
+"remedies": [{"change", "half_width", "reached", "words"}], "reach":
+{"references": [...], "part": {...}}}, the best choice first; half_width is
+relative, of the 95 % interval; "at" and "level_asked" are what to give to
+calibrate and measure.`,
 		Example: `  wheatear plan --jig bench.toml --expect 4700u --drawer 10,100,1k,10k
   wheatear plan --jig bench.toml --expect 22uH --want 1% --chart reach.svg`,
 		Args: noArgs,
@@ -74,16 +83,20 @@ best choice first; half_width is relative, of the 95 % interval.`,
 	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
 	flags.StringVar(&f.expect, "expect", "", "the `PART`: 4700u  22uH  4k7  100nJ")
 	flags.Var(&f.want, "want", "how well it is to be known, such as 1%")
-	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 or aluminium (wheatear\nparts -h lists them)")
+	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 (wheatear parts -h\nlists them)")
 	flags.StringVar(&f.drawer, "drawer", "", "`RESISTORS` that could be the reference: 10,100,1k,10k")
 	flags.Var(&f.at, "at", "frequencies instead of those meant for the part")
 	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one\nof the value and tolerance of the reference)")
-	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band")
-	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together")
+	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band (default\nthat of verify, else -96dBFS)")
+	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together (default that\nof verify, else -90dBFS)")
 	flags.BoolVar(&f.inCircuit, "in-circuit", false, "the part is soldered in a board")
 	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.paper, "report", "", "write the plan as a report to `FILE`, .html")
 	flags.BoolVar(&f.grid, "grid", false, "the same for the best reference, in letters")
 	flags.BoolVar(&f.json, "json", false, "print the plan as JSON")
+	for _, name := range []string{"noise", "hum"} {
+		flags.Lookup(name).DefValue = "" // what is taken then is said in the text
+	}
 	return cmd
 }
 
@@ -120,7 +133,10 @@ func (a *app) plan(f planFlags) error {
 	if f.json {
 		show = report.PlanningJSON
 	}
-	if err := show(a.out, p); err != nil || f.chart == "" {
+	if err := show(a.out, p); err != nil {
+		return err
+	}
+	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.PlanningPaper(w, p, a.now()) }); err != nil || f.chart == "" {
 		return err
 	}
 	chart, err := p.Chart()

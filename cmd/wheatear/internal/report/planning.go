@@ -18,7 +18,9 @@ type Planning struct {
 	Text  string // the part as it was asked for
 	Setup *predict.Setup
 	Plan  *predict.Plan
-	Grid  bool // with the picture in letters
+	Grid  bool // with the picture in letters, or in figures
+
+	maps map[float64]*predict.Map // by reference
 }
 
 // meant says how the part was read.
@@ -46,6 +48,9 @@ func WritePlanning(w io.Writer, p *Planning) error {
 	if len(best.Limits) > 0 {
 		line("limited by", p.limits(best))
 	}
+	for _, r := range p.Setup.Remedies(p.Plan) {
+		line("better", p.remedy(r))
+	}
 	for _, text := range best.Warnings(p.Plan.Wish) {
 		line("mind", text)
 	}
@@ -62,8 +67,7 @@ func WritePlanning(w io.Writer, p *Planning) error {
 		columns(&b, rows, padLeft)
 	}
 	fmt.Fprintln(&b)
-	Wrap(&b, "", fmt.Sprintf("± is half of the 95 %% interval. Assumed: noise of %s and hum of %s, a load of %s, and what the jig file and its verification say.",
-		playedAt(p.Setup.Card.NoiseRMS[0]), playedAt(p.Setup.Card.HumRMS[0]), p.load(best)))
+	Wrap(&b, "", "± is half of the 95 % interval. Assumed: "+p.assumed()+".")
 	if p.Grid {
 		if err := p.grid(&b); err != nil {
 			return err
@@ -71,6 +75,12 @@ func WritePlanning(w io.Writer, p *Planning) error {
 	}
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+// assumed is what the prediction rests on.
+func (p *Planning) assumed() string {
+	return fmt.Sprintf("noise of %s and hum of %s, a load of %s, and what the jig file and its verification say",
+		playedAt(p.Setup.Card.NoiseRMS[0]), playedAt(p.Setup.Card.HumRMS[0]), p.load(p.Plan.Choices[0]))
 }
 
 func (p *Planning) load(c predict.Choice) string {

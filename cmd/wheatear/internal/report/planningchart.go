@@ -13,14 +13,12 @@ import (
 
 // Chart is what the jig can read over frequency and impedance, with each reference.
 func (p *Planning) Chart() (*plot.Chart, error) {
-	const points, lowHz = 11, 20.0
-	highHz := math.Min(20e3, 0.4*p.Setup.Card.RateHz)
+	lowHz, highHz := p.span()
 	part := p.Plan.Wish.Part
-	low, high := 1e-2, 1e7
 	c := &plot.Chart{Title: "What " + p.Jig.Name + " can read", Note: "between the lines of one kind |Z| is known to 0.1 %, 1 % or 10 % (95 %)",
 		X: plot.Scale{Name: "frequency", Unit: "Hz", Log: true, Low: lowHz, High: highHz}}
 	for _, ohm := range p.drawn() {
-		panel, err := p.reach(ohm, lowHz, highHz, low, high, points)
+		panel, err := p.reach(ohm)
 		if err != nil {
 			return nil, err
 		}
@@ -51,13 +49,38 @@ func (p *Planning) drawn() []float64 {
 	return out
 }
 
-// reach is the panel of one reference.
-func (p *Planning) reach(ohm, lowHz, highHz, low, high float64, points int) (*plot.ChartPanel, error) {
-	m, err := p.Setup.With(ohm).NewMap(lowHz, highHz, points, low, high, 2*points+1)
+// span are the ends of the axis of frequency.
+func (p *Planning) span() (lowHz, highHz float64) {
+	return 20, math.Min(20e3, 0.4*p.Setup.Card.RateHz)
+}
+
+const leastOhm, mostOhm = 1e-2, 1e7 // ends of the axis of |Z|
+
+// mapOf is what can be read with a reference; it is predicted once.
+func (p *Planning) mapOf(ohm float64) (*predict.Map, error) {
+	if m := p.maps[ohm]; m != nil {
+		return m, nil
+	}
+	const points = 11
+	lowHz, highHz := p.span()
+	m, err := p.Setup.With(ohm).NewMap(lowHz, highHz, points, leastOhm, mostOhm, 2*points+1)
 	if err != nil {
 		return nil, err
 	}
-	panel := &plot.ChartPanel{Y: plot.Scale{Name: "|Z|, reference " + uncertain.Format(ohm, 0, "Ω"), Unit: "Ω", Log: true, Low: low, High: high}}
+	if p.maps == nil {
+		p.maps = map[float64]*predict.Map{}
+	}
+	p.maps[ohm] = m
+	return m, nil
+}
+
+// reach is the panel of one reference.
+func (p *Planning) reach(ohm float64) (*plot.ChartPanel, error) {
+	m, err := p.mapOf(ohm)
+	if err != nil {
+		return nil, err
+	}
+	panel := &plot.ChartPanel{Y: plot.Scale{Name: "|Z|, reference " + uncertain.Format(ohm, 0, "Ω"), Unit: "Ω", Log: true, Low: leastOhm, High: mostOhm}}
 	for _, r := range []struct {
 		name  string
 		half  float64

@@ -1,0 +1,104 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"example.org/wheatear/lockin/predict"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// wordsDoc is a choice in words, as the other outputs have it.
+type wordsDoc struct {
+	Reference string `json:"reference"`
+	Frequency string `json:"frequency"`
+	Level     string `json:"level"`
+	Record    string `json:"record"`
+	HalfWidth string `json:"half_width"`
+	Why       string `json:"why"`
+	AtPart    string `json:"at_part"`
+	ReadAs    string `json:"read_as"`
+	Verdict   string `json:"verdict"`
+}
+
+func (p *Planning) words(c predict.Choice) wordsDoc {
+	return wordsDoc{
+		Reference: loose(uncertain.Format(c.ReferenceOhm, 0, "Ω")),
+		Frequency: loose(nominal(c.FreqHz)),
+		Level:     minus(loose(playedAt(c.Peak))),
+		Record:    loose(fmt.Sprintf("%.3g s", c.Seconds)),
+		HalfWidth: loose(halfText(c.Half)),
+		Why:       loose(p.why(c.FreqHz)),
+		AtPart:    minus(loose(p.level(c))),
+		ReadAs:    loose(p.circuit(c)),
+		Verdict:   loose(p.verdict(c)),
+	}
+}
+
+// loose has no blanks that hold a value and its unit together: whoever shows the text
+// breaks it as there is room.
+func loose(text string) string { return tight.Replace(text) }
+
+// why says who means the frequency for the part.
+func (p *Planning) why(hz float64) string {
+	if text := strings.TrimPrefix(p.standard(hz), ", "); text != "" {
+		return text
+	}
+	return "as asked for"
+}
+
+// verdict says whether what is wanted is reached, and if not, how near it comes.
+func (p *Planning) verdict(c predict.Choice) string {
+	switch want := p.Plan.Wish.Want; {
+	case math.IsInf(c.Half, 0):
+		return "No reading: the part is out of reach of this reference"
+	case want == 0 && p.Plan.Longer != nil && c.ReferenceOhm == p.Plan.Choices[0].ReferenceOhm && c.FreqHz == p.Plan.Choices[0].FreqHz:
+		return fmt.Sprintf("%s; a record of %.3g s would bring %s, more gains little", halfText(c.Half), p.Plan.Longer.Seconds, halfText(p.Plan.Longer.Half))
+	case want == 0:
+		return halfText(c.Half)
+	case c.Reached:
+		return fmt.Sprintf("%s is reached", wish(want))
+	default:
+		return fmt.Sprintf("%s is not reached however long the record: it comes to %s", wish(want), halfText(c.Half))
+	}
+}
+
+// wish writes what is wanted.
+func wish(want float64) string { return "± " + strconv.FormatFloat(100*want, 'g', 3, 64) + " %" }
+
+// remedy says what a change would bring.
+func (p *Planning) remedy(r predict.Remedy) string {
+	c := r.Choice
+	record := fmt.Sprintf("%s with %.3g s", halfText(c.Half), c.Seconds)
+	ohm, hz := uncertain.Format(c.ReferenceOhm, 0, "Ω"), nominal(c.FreqHz)
+	switch r.Change {
+	case predict.OtherReference:
+		return "a reference of " + ohm + ": " + record
+	case predict.OtherFrequency:
+		return "at " + hz + ": " + record
+	case predict.BetterLoad:
+		return "calibrated with a load of " + r.Load.String() + ": " + record
+	}
+	text := "together, a reference of " + ohm + " at " + hz
+	if r.Load != nil {
+		text += " and a load of " + r.Load.String()
+	}
+	return text + ": " + record
+}
+
+// asked is a frequency as it would be asked for: aside from a line of the mains that
+// it lies on.
+func asked(c predict.Choice) string {
+	text := strconv.FormatFloat(c.FreqHz, 'g', 10, 64)
+	if c.MainsOrder != 0 {
+		return "~" + text
+	}
+	return text
+}
+
+// played is a level as it would be asked for.
+func played(c predict.Choice) string {
+	return strconv.FormatFloat(math.Round(200*math.Log10(c.Peak))/10, 'f', -1, 64) + "dBFS"
+}
