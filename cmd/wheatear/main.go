@@ -5,6 +5,7 @@ import (
 	"context"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 
 	"example.org/wheatear/audio/portaudio"
@@ -19,6 +20,9 @@ func run() int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400) // records come and go by the megabyte, and little stays
+	}
 	// Sound libraries print to standard error; what is ours goes past them.
 	return cli.Run(ctx, os.Args[1:], os.Stdin, os.Stdout, portaudio.Stderr())
 }
