@@ -24,7 +24,7 @@ func records() int {
 	case testing.Short():
 		return 50
 	}
-	return 700
+	return 350
 }
 
 // soakOnly leaves a case to the long run, so that the ordinary one stays short.
@@ -281,7 +281,7 @@ func TestTonesOnMainsMultiples(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			sc := base
 			tc.change(&sc)
-			n := 200
+			n := 100
 			reported, covered := 0, 0
 			for _, got := range eachRecord(n, func(seed uint64) [2]bool {
 				sig, _ := sc.make(seed)

@@ -14,18 +14,22 @@ const sideBins = 16
 func (an *analyzer) judgeNoise() {
 	f := an.joint
 	an.avoid = an.modelledHz()
-	for i, t := range an.tones {
-		if t.origin != beside {
-			an.out.Tones = append(an.out.Tones, an.toneFit(i, an.epsU(an.lineFor(i).clock)))
-		}
-	}
-	an.out.First, an.out.End = an.span.first, an.span.end
 	for ch, r := range f.residual {
 		an.out.NoiseRMS[ch] = math.Sqrt(meanSquare(r))
 		an.out.Offset[ch] = f.poly[ch][0]
 	}
+	epsU := make([]float64, len(f.model.eps))
+	for clock := range epsU {
+		epsU[clock] = an.epsU(clock)
+	}
+	for i, t := range an.tones {
+		if t.origin != beside {
+			an.out.Tones = append(an.out.Tones, an.toneFit(i, epsU[an.lineFor(i).clock]))
+		}
+	}
+	an.out.First, an.out.End = an.span.first, an.span.end
 	if an.tones[0].origin == asked {
-		an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps[0], 1e6*an.epsU(0)
+		an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.model.eps[0], 1e6*epsU[0]
 	}
 	an.fillMains()
 }
@@ -138,7 +142,7 @@ func (an *analyzer) atLeastQuantum(noise float64, ch int, ln line) float64 {
 	}
 	step := math.Ldexp(1, 1-an.sig.Bits)
 	n := float64(an.joint.frames)
-	if meanSquare(an.joint.residual[ch]) < step*step/4 {
+	if an.out.NoiseRMS[ch] < step/2 {
 		n = math.Min(n, periodFrames(an.joint.model.freqHz(ln)/an.sig.RateHz, 4096))
 	}
 	return math.Max(noise, 4*step*step/12/n)
