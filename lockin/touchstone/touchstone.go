@@ -40,10 +40,28 @@ func (e *LineError) Error() string {
 // Unwrap returns what is wrong.
 func (e *LineError) Unwrap() error { return e.Err }
 
-// Write writes plain ohms: Z, real and imaginary part, R 1, in hertz. Errors: lists
-// of different lengths, frequencies that do not rise, values that are not finite,
-// and those of the writer.
-func Write(w io.Writer, n *Network) error {
+// Form is how impedances are written.
+type Form uint8
+
+// The forms.
+const (
+	// Scattering is S re 50 ohm, S = (Z - 50)/(Z + 50), which every reader takes.
+	Scattering Form = iota
+	// Ohms is Z with R 1: plain ohms, whether or not a reader knows that Z is
+	// normalised. Not every reader takes it.
+	Ohms
+)
+
+// refOhm is what S is related to: the default of the format.
+const refOhm = 50
+
+// Write writes real and imaginary part over hertz, in all their digits: reading the
+// file gives Z within 1e-15·|Z|/50 or 1e-15·50/|Z|, relative, whichever is more, as
+// Scattering, and Z itself as Ohms.
+//
+// Errors: lists of different lengths, frequencies that do not rise, values that are not
+// finite or have no S (which is -50 ohm), and those of the writer.
+func Write(w io.Writer, n *Network, form Form) error {
 	if len(n.FreqHz) != len(n.Ohm) {
 		return fmt.Errorf("touchstone: %d frequencies and %d impedances", len(n.FreqHz), len(n.Ohm))
 	}
@@ -53,16 +71,23 @@ func Write(w io.Writer, n *Network) error {
 			fmt.Fprintf(&b, "! %s\n", ascii(line))
 		}
 	}
-	b.WriteString("# Hz Z RI R 1\n")
+	head := "# Hz S RI R 50\n"
+	if form == Ohms {
+		head = "# Hz Z RI R 1\n"
+	}
+	b.WriteString(head)
 	for i, f := range n.FreqHz {
-		z := n.Ohm[i]
+		v := n.Ohm[i]
+		if form == Scattering {
+			v = (v - refOhm) / (v + refOhm)
+		}
 		switch {
 		case !(f >= 0) || math.IsInf(f, 0) || i > 0 && f <= n.FreqHz[i-1]:
 			return fmt.Errorf("touchstone: the frequencies do not rise at %g Hz", f)
-		case cmplx.IsNaN(z) || cmplx.IsInf(z):
-			return fmt.Errorf("touchstone: no finite impedance at %g Hz", f)
+		case cmplx.IsNaN(v) || cmplx.IsInf(v):
+			return fmt.Errorf("touchstone: no finite number for %v ohm at %g Hz", n.Ohm[i], f)
 		}
-		fmt.Fprintf(&b, "%s %s %s\n", number(f), number(real(z)), number(imag(z)))
+		fmt.Fprintf(&b, "%s %s %s\n", number(f), number(real(v)), number(imag(v)))
 	}
 	_, err := w.Write(b.Bytes())
 	return err
@@ -99,15 +124,19 @@ type option struct {
 	ohm       float64
 }
 
+// byteOrder is what some editors put before a text.
+const byteOrder = "\ufeff"
+
 // Read reads a file of one port. The name is used in errors only. A point that is
-// an open has an infinite impedance.
+// an open has an infinite impedance. What writers in the field do is taken: small
+// letters, tabs, lines that end in CR LF, R50 in one word, and 1.5D3 for 1500.
 func Read(name string, r io.Reader) (*Network, error) {
 	n, opt := &Network{}, option{1e9, 'S', "ma", 50}
 	seen := false
 	lines := bufio.NewScanner(r)
 	lines.Buffer(nil, 1<<20)
 	for line := 1; lines.Scan(); line++ {
-		text, comment, has := strings.Cut(lines.Text(), "!")
+		text, comment, has := strings.Cut(strings.TrimPrefix(lines.Text(), byteOrder), "!")
 		if has {
 			n.Comments = append(n.Comments, strings.TrimSpace(comment))
 		}
@@ -160,7 +189,12 @@ func parseOption(text string, opt option) (option, error) {
 			}
 			opt.ohm = v
 		default:
-			return opt, fmt.Errorf("%w (%q)", ErrOption, w)
+			ohm, one := strings.CutPrefix(w, "r")
+			v, err := strconv.ParseFloat(ohm, 64)
+			if !one || err != nil || !(v > 0) || math.IsInf(v, 0) {
+				return opt, fmt.Errorf("%w (%q)", ErrOption, w)
+			}
+			opt.ohm = v
 		}
 	}
 	return opt, nil
@@ -174,8 +208,8 @@ func (n *Network) add(text string, opt option) error {
 	}
 	var v [3]float64
 	for i, w := range words {
-		x, err := strconv.ParseFloat(w, 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+		x, err := strconv.ParseFloat(fortran.Replace(w), 64)
+		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(w, "xX_") {
 			return fmt.Errorf("%q: %w", w, ErrNumber)
 		}
 		v[i] = x
@@ -188,6 +222,9 @@ func (n *Network) add(text string, opt option) error {
 	n.Ohm = append(n.Ohm, opt.ohms(opt.pair(v[1], v[2])))
 	return nil
 }
+
+// fortran is the other letter of an exponent.
+var fortran = strings.NewReplacer("D", "e", "d", "e")
 
 // pair is a complex number from two.
 func (o option) pair(a, b float64) complex128 {

@@ -103,10 +103,12 @@ func (a *app) readTouchstone(name string) (*report.Swept, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(n.FreqHz) < 2 {
-		return nil, fmt.Errorf("%s: one frequency is no sweep", name)
+	swept := report.SweptFrom(name, n)
+	if len(swept.Data.FreqHz) < 2 {
+		return nil, fmt.Errorf("%s: %d of %d points can be used, and one frequency is no sweep: an open, no impedance at all and direct current are left out",
+			name, len(swept.Data.FreqHz), len(n.FreqHz))
 	}
-	return report.SweptFrom(name, n), nil
+	return swept, nil
 }
 
 // notToBeTold is the exit status of an answer that cannot be given.

@@ -91,7 +91,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.StringVar(&f.state, "state", "", "live: `FILE` for the finished points (default\n"+unfinished+")")
 	flags.StringVar(&f.resume, "resume", "", "go on with the sweep of which `FILE` keeps the points")
 	flags.StringVar(&f.csv, "csv", "", "write the points as CSV to `FILE`")
-	flags.StringVar(&f.touchstone, "touchstone", "", "write them as a Touchstone file of one port, which\ncircuit simulators read, to `FILE` (.s1p)")
+	flags.StringVar(&f.touchstone, "touchstone", "", "write them as a Touchstone file of one port, which\ncircuit simulators read, to `FILE`: .s1p with S re\n50 ohm, .z1p with plain ohms")
 	flags.StringVar(&f.plot, "plot", "", "draw them over frequency into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that they rest on to `FILE`, .html")
@@ -225,7 +225,7 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 		}
 	}
 	if f.touchstone != "" {
-		if err := writeFile(f.touchstone, func(w io.Writer) error { return report.SweepTouchstone(w, s) }); err != nil {
+		if err := writeFile(f.touchstone, func(w io.Writer) error { return report.SweepTouchstone(w, s, report.TouchstoneForm(f.touchstone)) }); err != nil {
 			return err
 		}
 	}

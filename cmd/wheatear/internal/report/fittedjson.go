@@ -123,7 +123,8 @@ func FittedSpice(w io.Writer, f *Fitted, name string) error {
 	if sub.Exact {
 		fmt.Fprintln(w, "* lumped elements: the circuit itself, at all frequencies")
 	} else {
-		fmt.Fprintf(w, "* ladders stand for elements that are not lumped: from %s to %s within %s of |Z|\n", place(sub.LowHz), place(sub.HighHz), percentOf(sub.Error))
+		const printed = 1e-6 // simulators print no more
+		fmt.Fprintf(w, "* ladders stand for elements that are not lumped: from %s to %s within %s of |Z|\n", place(sub.LowHz), place(sub.HighHz), percentOf(math.Max(sub.Error, printed)))
 	}
 	_, err = io.WriteString(w, sub.Text)
 	return err

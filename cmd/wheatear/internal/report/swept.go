@@ -19,6 +19,7 @@ import (
 type Swept struct {
 	Sweep
 	File string // Touchstone; empty for a sweep of our own, which has a jig
+	Left int    // points of it that cannot be used
 	Data *circuit.Data
 }
 
@@ -43,14 +44,17 @@ func NewSwept(s *Sweep) (*Swept, error) {
 	return out, err
 }
 
-// SweptFrom is a sweep from a file, of which no uncertainty is known. An open is left
-// out.
+// SweptFrom is a sweep from a file, of which no uncertainty is known. What no circuit is
+// fitted to is left out: direct current, which simulators begin with, an open, and no
+// impedance at all.
 func SweptFrom(file string, n *touchstone.Network) *Swept {
 	out := &Swept{File: file, Data: &circuit.Data{}}
 	for i, z := range n.Ohm {
-		if !math.IsInf(cabs(z), 0) {
-			out.Data.FreqHz, out.Data.Z = append(out.Data.FreqHz, n.FreqHz[i]), append(out.Data.Z, z)
+		if math.IsInf(cabs(z), 0) || z == 0 || n.FreqHz[i] == 0 {
+			out.Left++
+			continue
 		}
+		out.Data.FreqHz, out.Data.Z = append(out.Data.FreqHz, n.FreqHz[i]), append(out.Data.Z, z)
 	}
 	return out
 }
@@ -74,8 +78,12 @@ func (s *Swept) begin(b *bytes.Buffer) {
 		return
 	}
 	n := len(s.Data.FreqHz)
-	Wrap(b, "", fmt.Sprintf("%s, a Touchstone file: %s from %s to %s, uncertainty not known", s.File,
-		plural(n, "point"), Tie(place(s.Data.FreqHz[0])), Tie(place(s.Data.FreqHz[n-1]))))
+	text := fmt.Sprintf("%s, a Touchstone file: %s from %s to %s, uncertainty not known", s.File,
+		plural(n, "point"), Tie(place(s.Data.FreqHz[0])), Tie(place(s.Data.FreqHz[n-1])))
+	if s.Left > 0 {
+		text += fmt.Sprintf("; %s left out: direct current, an open or no impedance at all", plural(s.Left, "point"))
+	}
+	Wrap(b, "", text)
 }
 
 // note is what begin says, on one line.

@@ -3,15 +3,25 @@ package report
 import (
 	"fmt"
 	"io"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"example.org/wheatear/lockin/touchstone"
 )
 
+// TouchstoneForm is what the name of a file asks for: plain ohms where it ends in .z1p.
+func TouchstoneForm(file string) touchstone.Form {
+	if strings.EqualFold(filepath.Ext(file), ".z1p") {
+		return touchstone.Ohms
+	}
+	return touchstone.Scattering
+}
+
 // SweepTouchstone writes a sweep for circuit simulators: what can be trusted, by
 // rising frequency. What is left out, and how far the figures can be trusted, is in
 // comments.
-func SweepTouchstone(w io.Writer, s *Sweep) error {
+func SweepTouchstone(w io.Writer, s *Sweep, form touchstone.Form) error {
 	name := s.Part
 	if name == "" {
 		name = s.source()
@@ -34,7 +44,7 @@ func SweepTouchstone(w io.Writer, s *Sweep) error {
 		n.Ohm = append(n.Ohm, complex(z.Re.Value, z.Im.Value))
 	}
 	n.Comments = append(n.Comments, s.worstU()...)
-	return touchstone.Write(w, n)
+	return touchstone.Write(w, n, form)
 }
 
 // worstU says how far the figures can be trusted.
