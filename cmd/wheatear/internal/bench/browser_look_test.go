@@ -19,7 +19,9 @@ import (
 // shown is a bench on which every page has something to show.
 func shown(t *testing.T) *served {
 	t.Helper()
-	s := ready(t, Options{Command: speaking, Commands: []string{"plan", "incircuit", "verify"}})
+	s := ready(t, Options{Command: documented, Commands: []string{"plan", "incircuit", "verify"}})
+	s.ok("tasks/plan", `{"expect": "47u"}`)
+	s.idle()
 	s.calibrateBySelf("20..20k/31")
 	s.ok("tasks/verify", `{}`)
 	s.until("it asks", func(st *State) bool { return len(st.Talk) > 0 })

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/parts"
 )
 
 //go:embed web
@@ -54,6 +55,7 @@ type pageData struct {
 	Pages    []page
 	Version  string
 	Cautions cautions
+	Kinds    []parts.Type // of parts
 }
 
 // cautions are the text of the command line, taken apart for a list.
@@ -83,7 +85,7 @@ func (b *Bench) addPages(mux *http.ServeMux) {
 	list, told := b.pages(), readCautions()
 	for _, p := range list {
 		t := template.Must(template.ParseFS(pageFiles, "pages/base.html", "pages/parts.html", "pages/"+p.Name+"*.html"))
-		data := pageData{p, nil, b.opts.Version, told}
+		data := pageData{p, nil, b.opts.Version, told, parts.Types()}
 		for _, q := range list {
 			if q.Shown {
 				data.Pages = append(data.Pages, q)

@@ -31,6 +31,7 @@ type Errand struct {
 // task takes some of it.
 type TaskRequest struct {
 	Expect       string   `json:"expect"`
+	Kind         string   `json:"kind"`
 	Want         string   `json:"want"`
 	Drawer       string   `json:"drawer"`
 	At           string   `json:"at"`
@@ -67,8 +68,8 @@ type taskKind struct {
 
 func taskKinds() []taskKind {
 	return []taskKind{
-		{"plan", "--chart", "", false, func(r TaskRequest) []string {
-			return flags("--expect", r.Expect, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At)
+		{"plan", "--chart", "--report", false, func(r TaskRequest) []string {
+			return append(flags("--expect", r.Expect, "--kind", r.Kind, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At), "--grid")
 		}},
 		{"incircuit", "--plot", "", true, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)

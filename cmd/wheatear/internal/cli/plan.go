@@ -68,7 +68,8 @@ JSON: {"schema": "wheatear.plan/1", "part", "meant", "jig", "reference_ohm",
 "assumed", "wanted", "longer": {"seconds", "half_width"}, "choices":
 [{"reference_ohm", "frequency_hz", "standard", "peak_dbfs", "seconds",
 "half_width", "reached", "circuit", "limits": [{"source", "u", "share", "why"}],
-"warnings": [...], "level": {...}, "at", "level_asked", "words": {...}}],
+"warnings": [...], "level": {...}, "at", "level_asked", "changes": [...],
+"words": {...}}],
 "remedies": [{"change", "half_width", "reached", "words"}], "reach":
 {"references": [...], "part": {...}}}, the best choice first; half_width is
 relative, of the 95 % interval; "at" and "level_asked" are what to give to
@@ -83,19 +84,19 @@ calibrate and measure.`,
 	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
 	flags.StringVar(&f.expect, "expect", "", "the `PART`: 4700u  22uH  4k7  100nJ")
 	flags.Var(&f.want, "want", "how well it is to be known, such as 1%")
-	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 (wheatear parts -h\nlists them)")
+	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 (wheatear parts -h lists them)")
 	flags.StringVar(&f.drawer, "drawer", "", "`RESISTORS` that could be the reference: 10,100,1k,10k")
 	flags.Var(&f.at, "at", "frequencies instead of those meant for the part")
-	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one\nof the value and tolerance of the reference)")
-	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band (default\nthat of verify, else -96dBFS)")
-	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together (default that\nof verify, else -90dBFS)")
+	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one of the value and tolerance of the reference)")
+	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band (default that of verify, else -96dBFS)")
+	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together (default that of verify, else -90dBFS)")
 	flags.BoolVar(&f.inCircuit, "in-circuit", false, "the part is soldered in a board")
 	flags.StringVar(&f.chart, "chart", "", "draw what this jig can read into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write the plan as a report to `FILE`, .html")
 	flags.BoolVar(&f.grid, "grid", false, "the same for the best reference, in letters")
 	flags.BoolVar(&f.json, "json", false, "print the plan as JSON")
 	for _, name := range []string{"noise", "hum"} {
-		flags.Lookup(name).DefValue = "" // what is taken then is said in the text
+		flags.Lookup(name).DefValue = "" // the text says what is taken then
 	}
 	return cmd
 }

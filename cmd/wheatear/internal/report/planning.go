@@ -48,6 +48,9 @@ func WritePlanning(w io.Writer, p *Planning) error {
 	if len(best.Limits) > 0 {
 		line("limited by", p.limits(best))
 	}
+	for _, text := range p.changes(best) {
+		line("first", text)
+	}
 	for _, r := range p.Setup.Remedies(p.Plan) {
 		line("better", p.remedy(r))
 	}

@@ -17,7 +17,7 @@ func (p *Planning) Chart() (*plot.Chart, error) {
 	part := p.Plan.Wish.Part
 	c := &plot.Chart{Title: "What " + p.Jig.Name + " can read", Note: "between the lines of one kind |Z| is known to 0.1 %, 1 % or 10 % (95 %)",
 		X: plot.Scale{Name: "frequency", Unit: "Hz", Log: true, Low: lowHz, High: highHz}}
-	for _, ohm := range p.drawn() {
+	for _, ohm := range p.drawn(mostPanels) {
 		panel, err := p.reach(ohm)
 		if err != nil {
 			return nil, err
@@ -35,10 +35,10 @@ func (p *Planning) Chart() (*plot.Chart, error) {
 const mostPanels = 4
 
 // drawn are the references that serve the part best, lowest first.
-func (p *Planning) drawn() []float64 {
+func (p *Planning) drawn(most int) []float64 {
 	var out []float64
 	for _, c := range p.Plan.Choices {
-		if len(out) < mostPanels && !slices.Contains(out, c.ReferenceOhm) {
+		if len(out) < most && !slices.Contains(out, c.ReferenceOhm) {
 			out = append(out, c.ReferenceOhm)
 		}
 	}

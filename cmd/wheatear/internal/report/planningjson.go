@@ -75,6 +75,7 @@ type choiceDoc struct {
 	Level        levelDoc           `json:"level"`
 	At           string             `json:"at"`
 	LevelAsked   string             `json:"level_asked"`
+	Changes      []string           `json:"changes"`
 	Words        wordsDoc           `json:"words"`
 }
 
@@ -113,7 +114,7 @@ func PlanningJSON(w io.Writer, p *Planning) error {
 func (p *Planning) choiceDoc(c predict.Choice) choiceDoc {
 	d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: lockin.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
 		Circuit: unless(c.Corrected.Reading.Fitting.Circuit), Limits: []limitDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
-		Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Words: p.words(c)}
+		Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: listed(p.changes(c)), Words: p.words(c)}
 	if cond, ok := p.Plan.Wish.Part.Condition(c.FreqHz); ok && cond.Standard != "none" {
 		d.Standard = &cond.Standard
 	}
@@ -123,6 +124,9 @@ func (p *Planning) choiceDoc(c predict.Choice) choiceDoc {
 	return d
 }
 
+// mostReaches is of how many references the document has the reach.
+const mostReaches = 10
+
 // reachDoc is the chart in figures.
 func (p *Planning) reachDoc() (*reachDoc, error) {
 	lowHz, highHz := p.span()
@@ -131,7 +135,7 @@ func (p *Planning) reachDoc() (*reachDoc, error) {
 	for _, q := range locus.Y {
 		doc.Part.Modulus = append(doc.Part.Modulus, q.Value)
 	}
-	for _, ohm := range p.drawn() {
+	for _, ohm := range p.drawn(mostReaches) {
 		m, err := p.mapOf(ohm)
 		if err != nil {
 			return nil, err

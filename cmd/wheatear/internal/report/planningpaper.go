@@ -20,6 +20,7 @@ func PlanningPaper(w io.Writer, p *Planning, now time.Time) error {
 		Verdict: words.Reference + " reference, " + words.Frequency + ", " + words.Level + ", " + words.Record + ": known to " + words.HalfWidth}
 	first := paper.Section{Heading: "What to set", Text: []string{words.Verdict + ". ± is half of the 95 % interval."}, Table: &paper.Table{Head: []string{"", ""}, Rows: [][]string{
 		{"reference", words.Reference}, {"frequency", words.Frequency + ", " + words.Why}, {"level", words.AtPart}, {"record", loose(p.record(best))}, {"read as", words.ReadAs}}}}
+	first.Text = append(first.Text, p.changes(best)...)
 	r.Sections = append(r.Sections, first)
 	if list := p.Setup.Remedies(p.Plan); len(list) > 0 {
 		s := paper.Section{Heading: "What would be better"}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -101,4 +102,19 @@ func asked(c predict.Choice) string {
 // played is a level as it would be asked for.
 func played(c predict.Choice) string {
 	return strconv.FormatFloat(math.Round(200*math.Log10(c.Peak))/10, 'f', -1, 64) + "dBFS"
+}
+
+// changes are what is to be done to the jig and its file before a choice can be used.
+func (p *Planning) changes(c predict.Choice) []string {
+	var out []string
+	const same = 0.01 // a resistor that was measured is the one in the drawer still
+	if math.Abs(c.ReferenceOhm/p.Jig.ReferenceOhm-1) > same {
+		ohm := parts.FormatValue(c.ReferenceOhm, parts.None)
+		out = append(out, fmt.Sprintf("The reference is %s now: put %s in its place, write reference = %q and its reference_tolerance into the jig file, and calibrate anew.",
+			loose(uncertain.Format(p.Jig.ReferenceOhm, 0, "Ω")), loose(uncertain.Format(c.ReferenceOhm, 0, "Ω")), ohm))
+	}
+	if c.Seconds != p.Setup.Card.Seconds {
+		out = append(out, fmt.Sprintf("Records are %.3g s long now: write seconds = %g under [card] in the jig file.", p.Setup.Card.Seconds, c.Seconds))
+	}
+	return out
 }

@@ -8,7 +8,11 @@ import { tray } from "./tray.js";
 const showTray = tray(), showPhasor = phasor($("phasor"));
 let filled = false, auto = false, running = false;
 
-const request = () => ({ at: $("cal-at").value.trim(), loads: $("cal-loads").value.split(",").map((t) => t.trim()).filter(Boolean), level: "", auto });
+const planned = new URLSearchParams(location.search); // carried on from a plan
+if (planned.get("at")) $("cal-at").value = planned.get("at");
+if (planned.get("level")) say($("cal-level"), `Played at ${planned.get("level").replace("-", "−").replace("dBFS", " dBFS")}, as planned.`);
+
+const request = () => ({ at: $("cal-at").value.trim(), loads: $("cal-loads").value.split(",").map((t) => t.trim()).filter(Boolean), level: planned.get("level") ?? "", auto });
 
 $("begin").addEventListener("submit", (e) => {
   e.preventDefault();

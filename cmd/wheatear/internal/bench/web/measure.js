@@ -35,8 +35,9 @@ function onState(state) {
   showTray(state.tray);
   if (!filled) {
     filled = true;
-    $("at").value = state.live.at;
-    $("level").value = state.live.level;
+    const planned = new URLSearchParams(location.search); // carried on from a plan
+    $("at").value = planned.get("at") ?? state.live.at;
+    $("level").value = planned.get("level") ?? state.live.level;
     $("part").value = state.live.part;
   }
   $("level").placeholder = state.jig?.level ?? "";
