@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"example.org/wheatear/lockin/circuit"
@@ -72,17 +73,15 @@ func newFitter(s *Sweep) (*fitter, error) {
 
 // residuals writes what a network leaves, in standard deviations without correlation.
 func (f *fitter) residuals(n *network) func(dst, x []float64) {
+	white := f.white.RawTriangular()
 	return func(dst, x []float64) {
 		for i, hz := range f.sweep.FreqHz {
 			d := n.z(2*math.Pi*hz, x) - f.sweep.Ohm[i]
 			f.diff[2*i], f.diff[2*i+1] = real(d), imag(d)
 		}
 		for row := range dst {
-			sum := 0.0
-			for col := 0; col <= row; col++ {
-				sum += f.white.At(row, col) * f.diff[col]
-			}
-			dst[row] = sum
+			from := row * white.Stride
+			dst[row] = floats.Dot(white.Data[from:from+row+1], f.diff[:row+1])
 		}
 	}
 }

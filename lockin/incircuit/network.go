@@ -129,10 +129,11 @@ func (n *network) z(w float64, x []float64) complex128 {
 		}
 		ratio := w / (2 * math.Pi * math.Exp(x[k]))
 		k++
+		g := 1 / (r * (1 + ratio*ratio))
 		if f == RC { // R + 1/(jωC) with the corner at f = 1/(2πRC)
-			y += 1 / complex(r, -r/ratio)
+			y += complex(g*ratio*ratio, g*ratio)
 		} else { // R + jωL with the corner at f = R/(2πL)
-			y += 1 / complex(r, r*ratio)
+			y += complex(g, -g*ratio)
 		}
 	}
 	return 1 / y
