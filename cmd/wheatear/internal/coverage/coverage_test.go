@@ -185,7 +185,7 @@ const rare = 1e-4
 // TestCoverage calibrates and reads benches of which everything declared was drawn.
 func TestCoverage(t *testing.T) {
 	notShort(t)
-	c := drawnCoverages(t, 42)
+	c := drawnCoverages(t, 28)
 	t.Log("\n" + c.table())
 	for _, r := range c.refused {
 		t.Errorf("refused: %s", r)
