@@ -44,7 +44,7 @@ func (c *Choice) mainsLine() string {
 	if c.MainsOrder == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s is multiple %d of the mains: hum cannot be told from the tone, and counts as uncertainty; --at ~%g moves it aside",
+	return fmt.Sprintf("%s is multiple %d of the mains: hum cannot be told from the tone, and counts as uncertainty; asked for as ~%g it moves aside",
 		parts.Words(c.FreqHz, parts.Hertz), c.MainsOrder, c.FreqHz)
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -186,7 +187,16 @@ func halfText(half float64) string {
 	if math.IsInf(half, 0) {
 		return "no reading"
 	}
-	return fmt.Sprintf("± %.2g %%", 100*half)
+	return "± " + twoDigits(100*half) + " %"
+}
+
+// twoDigits writes a number with two digits that count, zeros among them.
+func twoDigits(v float64) string {
+	two, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
+	if err != nil || two == 0 {
+		return "0"
+	}
+	return strconv.FormatFloat(two, 'f', max(0, 1-int(math.Floor(math.Log10(two)))), 64)
 }
 
 // limits are the first three terms.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
@@ -32,7 +33,7 @@ func (p *Planning) words(c predict.Choice) wordsDoc {
 		Record:    loose(fmt.Sprintf("%.3g s", c.Seconds)),
 		HalfWidth: loose(halfText(c.Half)),
 		Why:       loose(p.why(c.FreqHz)),
-		AtPart:    minus(loose(p.level(c))),
+		AtPart:    loose(minus(playedAt(c.Peak)) + strings.TrimPrefix(p.level(c), playedAt(c.Peak))),
 		ReadAs:    loose(p.circuit(c)),
 		Verdict:   loose(p.verdict(c)),
 	}
@@ -62,7 +63,7 @@ func (p *Planning) verdict(c predict.Choice) string {
 	case c.Reached:
 		return fmt.Sprintf("%s is reached", wish(want))
 	default:
-		return fmt.Sprintf("%s is not reached however long the record: it comes to %s", wish(want), halfText(c.Half))
+		return fmt.Sprintf("%s is not reached, however long the record", wish(want))
 	}
 }
 
@@ -80,13 +81,17 @@ func (p *Planning) remedy(r predict.Remedy) string {
 	case predict.OtherFrequency:
 		return "at " + hz + ": " + record
 	case predict.BetterLoad:
-		return "calibrated with a load of " + r.Load.String() + ": " + record
+		return "calibrated with " + loadText(*r.Load) + ": " + record
 	}
 	text := "together, a reference of " + ohm + " at " + hz
 	if r.Load != nil {
-		text += " and a load of " + r.Load.String()
+		text += " and " + loadText(*r.Load)
 	}
 	return text + ": " + record
+}
+
+func loadText(l fixture.Load) string {
+	return fmt.Sprintf("a load of %s known to %.3g %%", uncertain.Format(l.Ohm, 0, "Ω"), 100*l.Tolerance)
 }
 
 // asked is a frequency as it would be asked for: aside from a line of the mains that

@@ -3,7 +3,7 @@ import { $, el, say, show } from "./bench.js";
 import { choices } from "./choices.js";
 import { reach } from "./reach.js";
 import { task } from "./task.js";
-import { budget, findings, lines } from "./told.js";
+import { budget, lines } from "./told.js";
 
 const showReach = reach($("reach"));
 let plan = null, chosen = 0;
@@ -23,16 +23,17 @@ function choose(index) {
   chosen = index;
   const c = plan.choices[index], w = c.words;
   say($("plan-settings"), `${w.reference} reference, ${w.frequency}, ${w.level}, ${w.record}`);
-  say($("plan-half"), w.half_width);
+  say($("plan-half"), (c.half_width == null ? "" : "known to ") + w.half_width);
   const judged = plan.wanted != null || c.half_width == null || (plan.longer && index === 0);
   say($("plan-reached"), judged ? w.verdict + "." : "");
   $("plan-reached").className = "verdict " + (plan.wanted == null && c.half_width != null ? "" : c.reached ? "good" : "bad");
-  $("plan-remedies").replaceChildren(...(index === 0 ? plan.remedies : []).map((r) => el("li", { class: r.reached ? "enough" : "" }, (r.reached ? "This would: " : "Nearer: ") + r.words)));
+  $("plan-remedies").replaceChildren(...(index === 0 ? plan.remedies : []).map((r) => el("li", { class: r.reached ? "enough" : "" }, (r.reached ? "This would reach it: " : "Nearer: ") + r.words)));
   $("plan-changes").replaceChildren(...c.changes.map((text) => el("li", {}, text)));
   const query = new URLSearchParams({ at: c.at, level: c.level_asked });
   $("plan-calibrate").href = "/calibrate?" + query;
   $("plan-measure").href = "/?" + query;
-  say($("reach-with"), `with ${w.reference}`);
+  say($("plan-carried"), `${c.at.startsWith("~") ? `Carried on as ${c.at}, clear of the mains` : `Carried on at ${w.frequency}`}, ${w.level}.`);
+  say($("reach-with"), `|Z| with ${w.reference}, level and record as in the jig file`);
   showReach(plan, c);
   lines($("plan-why"), [
     { name: "frequency", text: `${w.frequency}, ${w.why}` }, { name: "level", text: w.at_part },
@@ -40,7 +41,7 @@ function choose(index) {
   ]);
   budget($("plan-limits"), c.limits.filter((l) => l.share >= 0.005).map((l) => ({ ...l, text: percent(l.share) })));
   show($("plan-mind"), c.warnings.length > 0);
-  findings($("plan-warnings"), c.warnings.map((text) => ({ code: text.slice(0, 1).toUpperCase() + text.slice(1), severity: "warning", detail: "" })));
+  $("plan-warnings").replaceChildren(...c.warnings.map((text) => el("li", { class: "warning" }, text.slice(0, 1).toUpperCase() + text.slice(1) + ".")));
 }
 
 const percent = (share) => (share < 0.01 ? "< 1 %" : Math.round(100 * share) + " %");
