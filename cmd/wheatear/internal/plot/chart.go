@@ -52,7 +52,7 @@ const (
 	Bars                // columns standing on zero
 	Area                // a band alone
 	Guide               // a thin straight line behind the curves, with a text on it
-	Curve               // the curve alone, without marks
+	Curve               // a bold line without marks
 )
 
 // Series is a list of points; X and Y have the same length. Points that are not
@@ -77,6 +77,7 @@ func Exactly(values []float64) []uncertain.Quantity {
 var (
 	fitLine    = draw.LineStyle{Color: sienna, Width: vg.Points(1.2)}
 	dashedLine = draw.LineStyle{Color: sienna, Width: vg.Points(1), Dashes: []vg.Length{vg.Points(4), vg.Points(3)}}
+	boldLine   = draw.LineStyle{Color: slate, Width: vg.Points(2.4)}
 	barLine    = draw.LineStyle{Color: slate, Width: vg.Points(0.8)}
 	guideLine  = draw.LineStyle{Color: grey, Width: vg.Points(0.4)}
 	levelLine  = draw.LineStyle{Color: grey, Width: vg.Points(0.8), Dashes: []vg.Length{vg.Points(2), vg.Points(2)}}

@@ -3,8 +3,11 @@ package plot
 import (
 	"bytes"
 	"errors"
+	"image/png"
 	"math"
 	"testing"
+
+	"gonum.org/v1/plot/vg/draw"
 
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -79,5 +82,50 @@ func TestPicturesForPrint(t *testing.T) {
 			t.Errorf("%s: %d bytes, %v", name, b.Len(), err)
 		}
 		keepPicture(t, name+".pdf", b.Bytes())
+	}
+}
+
+// In grey print every style can be told from every other by its sample in the key: by
+// shape, width or lightness, not by colour alone.
+func TestStylesDifferInGrey(t *testing.T) {
+	sample := func(s Style) []float64 {
+		var b bytes.Buffer
+		err := write(&b, PNG, oneHigh, func(c draw.Canvas) {
+			c.SetColor(white)
+			c.Fill(c.Rectangle.Path())
+			Series{Style: s}.sample(&c, 20, 20)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var light []float64
+		low := img.Bounds().Max.Y
+		for y := low - 80; y < low-10; y++ {
+			for x := 30; x < 100; x++ {
+				r, g, b, _ := img.At(x, y).RGBA()
+				light = append(light, (0.2126*float64(r)+0.7152*float64(g)+0.0722*float64(b))/math.MaxUint16)
+			}
+		}
+		return light
+	}
+	names := map[Style]string{Band: "band", Dots: "dots", Line: "line", Dashed: "dashed", Bars: "bars", Area: "area", Curve: "curve"}
+	for a, nameA := range names {
+		for b, nameB := range names {
+			if a >= b {
+				continue
+			}
+			x, y := sample(a), sample(b)
+			apart := 0.0
+			for i := range x {
+				apart += math.Abs(x[i] - y[i])
+			}
+			if apart < 20 { // points of the picture, from white to black
+				t.Errorf("%s and %s look alike: %.0f apart", nameA, nameB, apart)
+			}
+		}
 	}
 }

@@ -72,6 +72,8 @@ func (s Series) line() draw.LineStyle {
 		return fitLine
 	case Dashed:
 		return dashedLine
+	case Curve:
+		return boldLine
 	}
 	return curveLine
 }
@@ -154,6 +156,10 @@ func (s Series) sample(c *draw.Canvas, x, y vg.Length) {
 		c.SetColor(sand)
 		box := vg.Rectangle{Min: vg.Point{X: x, Y: y - 4}, Max: vg.Point{X: x + 16, Y: y + 4}}
 		c.Fill(box.Path())
+		if s.Style == Bars {
+			c.SetLineStyle(barLine)
+			c.Stroke(box.Path())
+		}
 	}
 	switch s.Style {
 	case Dots:

@@ -221,8 +221,7 @@ func planeWithFit(s *Swept, r *circuit.Ranked, title string) *plot.Chart {
 		low, high = min(low, s.Data.FreqHz[i]), max(high, s.Data.FreqHz[i])
 	}
 	line := plot.Series{Name: "fit " + r.Result.Circuit.String(), Style: plot.Line}
-	for i := range drawnPoints {
-		z := r.Result.Circuit.Impedance(low*math.Pow(high/low, float64(i)/(drawnPoints-1)), r.Values()...)
+	for _, z := range traced(func(hz float64) complex128 { return r.Result.Circuit.Impedance(hz, r.Values()...) }, low, high) {
 		line.X, line.Y = append(line.X, real(z)), append(line.Y, plot.Exactly([]float64{imag(z)})...)
 	}
 	return &plot.Chart{Title: title, Note: s.note(), X: plot.Scale{Name: "resistance", Unit: "Ω"},
