@@ -18,12 +18,14 @@ type Wish struct {
 	FreqsHz      []float64 // nil for those allowed for the part
 	Want         float64   // relative half width of the 95 % interval; 0 for as good as it gets
 	InCircuit    bool      // junctions lie beside the part
+	Aside        bool      // frequencies that are allowed are moved off the lines of the mains
 }
 
 // Choice is one frequency with one reference, and what it comes to.
 type Choice struct {
 	ReferenceOhm float64
 	FreqHz       float64
+	MovedFromHz  float64 // what FreqHz stands for; 0 where it was not moved
 	Peak         float64 // of the tone, re full scale
 	Level        Aim     // what Peak was chosen for
 	Half         float64 // relative half width of the main quantity; infinite for none
@@ -56,8 +58,12 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
+	moved := map[float64]float64{}
 	if w.FreqsHz == nil {
 		w.FreqsHz = w.Part.FrequenciesHz(s.Card.RateHz)
+		if w.Aside {
+			moved = s.moveAside(w.FreqsHz)
+		}
 	}
 	if w.ReferenceOhm == nil {
 		w.ReferenceOhm = []float64{s.Jig.ReferenceOhm}
@@ -70,11 +76,27 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 				p.Refused = append(p.Refused, err)
 				continue
 			}
+			c.MovedFromHz = moved[hz]
 			p.Choices = append(p.Choices, *c)
 		}
 	}
 	p.rank()
 	return p, p.longer(s)
+}
+
+// moveAside moves the frequencies that lie on lines of the mains, and returns what those
+// now there stand for.
+func (s *Setup) moveAside(hz []float64) map[float64]float64 {
+	from := map[float64]float64{}
+	for i, f := range hz {
+		if _, order := lockin.MainsOrder(f, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, f)); order == 0 {
+			continue
+		}
+		if to := s.aside(f); to != f {
+			hz[i], from[to] = to, f
+		}
+	}
+	return from
 }
 
 // nearly the same are choices that differ by no more than this.

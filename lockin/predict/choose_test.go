@@ -167,6 +167,26 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
+// A frequency that is free to move is no multiple of the mains any more, still stands
+// for the standard that means it, and hum counts no longer.
+func TestAsideFromTheMains(t *testing.T) {
+	s := bench(t)
+	s.Card.HumRMS = [2]float64{DefaultHumRMS, DefaultHumRMS}
+	w := Wish{Part: expected(t, "R47", "")}
+	exact := mustPlan(t, s, w).Choices[0]
+	w.Aside = true
+	c := mustPlan(t, s, w).Choices[0]
+	if _, ok := w.Part.Condition(c.FreqHz); !ok || c.MovedFromHz != 1000 || c.MainsOrder != 0 || exact.MainsOrder != 20 || exact.MovedFromHz != 0 || c.Half > exact.Half/2 {
+		t.Errorf("%g Hz for %g, %g; at 1 kHz %g", c.FreqHz, c.MovedFromHz, c.Half, exact.Half)
+	}
+	w.Part = expected(t, "4700u", "")
+	for _, c := range mustPlan(t, s, w).Choices {
+		if c.MainsOrder != 0 || c.FreqHz == 120 && c.MovedFromHz != 0 {
+			t.Errorf("%g Hz for %g is multiple %d", c.FreqHz, c.MovedFromHz, c.MainsOrder)
+		}
+	}
+}
+
 func TestPartsThatAreNone(t *testing.T) {
 	for _, m := range []parts.Marking{{Value: 1}, {Unit: parts.Farad}, {Unit: parts.Ohm, Value: -1}} {
 		if _, err := NewPart(m, ""); err == nil {

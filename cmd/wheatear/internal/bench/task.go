@@ -69,7 +69,7 @@ type taskKind struct {
 func taskKinds() []taskKind {
 	return []taskKind{
 		{"plan", "--chart", "--report", false, func(r TaskRequest) []string {
-			return append(flags("--expect", r.Expect, "--kind", r.Kind, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At), "--grid")
+			return append(flags("--expect", r.Expect, "--kind", r.Kind, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At), "--aside", "--grid")
 		}},
 		{"incircuit", "--plot", "", true, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)

@@ -47,7 +47,7 @@ func TestTask(t *testing.T) {
 		t.Fatal(err)
 	}
 	result := string(task.Result)
-	if !strings.Contains(result, `"--expect=--jig=/etc/passwd","--drawer=1k","--grid","--json"`) || !strings.Contains(result, `"answered":"s\n"`) || task.Status != 4 || !task.Chart || task.Report {
+	if !strings.Contains(result, `"--expect=--jig=/etc/passwd","--drawer=1k","--aside","--grid","--json"`) || !strings.Contains(result, `"answered":"s\n"`) || task.Status != 4 || !task.Chart || task.Report {
 		t.Errorf("got %+v: %s", task, result)
 	}
 	if status, text := s.call("GET", "/api/tasks/plan/chart", ""); status != http.StatusOK || text != "<svg/>" {

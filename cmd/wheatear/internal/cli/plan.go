@@ -30,6 +30,7 @@ type planFlags struct {
 	kind      partType
 	grid      bool
 	inCircuit bool
+	aside     bool
 	chart     string
 	paper     string
 	json      bool
@@ -48,8 +49,9 @@ expected to give: there is no second set of rules.
 --drawer lists the resistors that could be the reference; --want says how well
 the part is to be known, and the record becomes as long as that takes. The
 frequencies are those that component standards and the trade mean for the part;
---at names others. The level is the one that they ask for across the part, as
-far as the card goes, where full_scale is known; else that of the jig file.
+--at names others; --aside moves what lies on a line of the mains. The level is
+the one that they ask for across the part, as far as the card goes, where
+full_scale is known; else that of the jig file.
 
 Noise and hum of the inputs are those of the last verify; else -96 dBFS over the
 whole band and -90 dBFS are assumed (common practice, no source), and --noise
@@ -87,6 +89,7 @@ calibrate and measure.`,
 	flags.Var(&f.kind, "kind", "what it is, such as ceramic-2 (wheatear parts -h lists them)")
 	flags.StringVar(&f.drawer, "drawer", "", "`RESISTORS` that could be the reference: 10,100,1k,10k")
 	flags.Var(&f.at, "at", "frequencies instead of those meant for the part")
+	flags.BoolVar(&f.aside, "aside", false, "move those meant for the part off the lines of the mains")
 	flags.StringVar(&f.load, "load", "", "`LOAD` of the calibration, such as 1k/0.1% (default one of the value and tolerance of the reference)")
 	flags.Var(&f.noise, "noise", "noise of the inputs over the whole band (default that of verify, else -96dBFS)")
 	flags.Var(&f.hum, "hum", "hum of the inputs, all lines together (default that of verify, else -90dBFS)")
@@ -156,7 +159,7 @@ func (f *planFlags) wish() (w predict.Wish, err error) {
 	if err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}
-	w.Want, w.InCircuit = f.want.value, f.inCircuit
+	w.Want, w.InCircuit, w.Aside = f.want.value, f.inCircuit, f.aside
 	if w.Part, err = predict.NewPart(m, f.kind.kind); err != nil {
 		return w, usagef("--expect: %s", plain(err))
 	}

@@ -30,7 +30,7 @@ func planDocument(t *testing.T, more ...string) []byte {
 		t.Fatal(err)
 	}
 	var out, talk bytes.Buffer
-	args := append([]string{"plan", "--jig", jig, "--expect", "47u", "--kind", "aluminium", "--want", "0.05%", "--drawer", "10,100,1k", "--json", "--grid"}, more...)
+	args := append([]string{"plan", "--jig", jig, "--expect", "47u", "--kind", "aluminium", "--want", "0.05%", "--drawer", "10,100,1k", "--json", "--grid", "--aside"}, more...)
 	if status := Run(context.Background(), args, strings.NewReader(""), &out, &talk); status != 0 {
 		t.Fatalf("status %d: %s", status, talk.String())
 	}

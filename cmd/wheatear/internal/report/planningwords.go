@@ -94,14 +94,12 @@ func loadText(l fixture.Load) string {
 	return fmt.Sprintf("a load of %s known to %.3g %%", uncertain.Format(l.Ohm, 0, "Ω"), 100*l.Tolerance)
 }
 
-// asked is a frequency as it would be asked for: aside from a line of the mains that
-// it lies on.
+// asked is a frequency as it would be asked for.
 func asked(c predict.Choice) string {
-	text := strconv.FormatFloat(c.FreqHz, 'g', 10, 64)
-	if c.MainsOrder != 0 {
-		return "~" + text
+	if c.MovedFromHz != 0 {
+		return "~" + strconv.FormatFloat(c.MovedFromHz, 'g', 10, 64)
 	}
-	return text
+	return strconv.FormatFloat(c.FreqHz, 'g', 10, 64)
 }
 
 // played is a level as it would be asked for.

@@ -32,7 +32,7 @@ function choose(index) {
   const query = new URLSearchParams({ at: c.at, level: c.level_asked });
   $("plan-calibrate").href = "/calibrate?" + query;
   $("plan-measure").href = "/?" + query;
-  say($("plan-carried"), `${c.at.startsWith("~") ? `Carried on as ${c.at}, clear of the mains` : `Carried on at ${w.frequency}`}, ${w.level}.`);
+  say($("plan-carried"), `${c.at.startsWith("~") ? `Carried on as ${c.at}, which moves clear of the mains` : `Carried on at ${w.frequency}`}, ${w.level}.`);
   say($("reach-with"), `|Z| with ${w.reference}, level and record as in the jig file`);
   showReach(plan, c);
   lines($("plan-why"), [
