@@ -8,6 +8,7 @@ import (
 
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -58,11 +59,11 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	moved := map[float64]float64{}
+	from := map[float64]float64{}
 	if w.FreqsHz == nil {
 		w.FreqsHz = w.Part.FrequenciesHz(s.Card.RateHz)
 		if w.Aside {
-			moved = s.moveAside(w.FreqsHz)
+			from = s.moveAside(w.FreqsHz)
 		}
 	}
 	if w.ReferenceOhm == nil {
@@ -71,12 +72,11 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 	p := &Plan{Wish: w}
 	for _, hz := range w.FreqsHz {
 		for _, ohm := range w.ReferenceOhm {
-			c, err := s.With(ohm).choice(w, hz)
+			c, err := s.With(ohm).choiceFor(w, hz, from[hz])
 			if err != nil {
 				p.Refused = append(p.Refused, err)
 				continue
 			}
-			c.MovedFromHz = moved[hz]
 			p.Choices = append(p.Choices, *c)
 		}
 	}
@@ -85,7 +85,7 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 }
 
 // moveAside moves the frequencies that lie on lines of the mains, and returns what those
-// now there stand for.
+// now there stand for. What moves far comes last: another that stays is meant as well.
 func (s *Setup) moveAside(hz []float64) map[float64]float64 {
 	from := map[float64]float64{}
 	for i, f := range hz {
@@ -96,8 +96,27 @@ func (s *Setup) moveAside(hz []float64) map[float64]float64 {
 			hz[i], from[to] = to, f
 		}
 	}
+	far := func(f float64) int {
+		if meant, ok := from[f]; ok && math.Abs(f-meant) > moved*meant {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(hz, func(a, b float64) int { return far(a) - far(b) })
 	return from
 }
+
+// meantHz is the frequency that the choice stands for.
+func (c *Choice) meantHz() float64 {
+	if c.MovedFromHz != 0 {
+		return c.MovedFromHz
+	}
+	return c.FreqHz
+}
+
+// Condition is who means the frequency of the choice for the part; ok is false where
+// nobody does.
+func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(c.meantHz()) }
 
 // nearly the same are choices that differ by no more than this.
 const nearly = 0.05
@@ -144,28 +163,31 @@ const (
 
 // choice predicts one frequency, at the level that suits the part, with as long a
 // record as the wish needs.
-func (s *Setup) choice(w Wish, hz float64) (*Choice, error) {
+func (s *Setup) choice(w Wish, hz float64) (*Choice, error) { return s.choiceFor(w, hz, 0) }
+
+// choiceFor is the same for a frequency that was moved from another.
+func (s *Setup) choiceFor(w Wish, hz, fromHz float64) (*Choice, error) {
 	trial := *s
 	out, err := trial.try(w, hz)
 	if err != nil {
 		return nil, err
 	}
-	if aim := trial.aim(w, out); aim.ratio != 1 {
+	out.MovedFromHz = fromHz
+	aim := trial.aim(w, out)
+	if aim.ratio != 1 {
 		trial.Card.Peak *= aim.ratio
 		if out, err = trial.try(w, hz); err != nil {
 			return nil, err
 		}
-		out.Level = aim
-	} else {
-		out.Level = aim
 	}
+	out.Level, out.MovedFromHz = aim, fromHz
 	for w.Want > 0 && !out.Reached && trial.Card.Seconds*growth <= longest {
 		trial.Card.Seconds *= growth
 		next, err := trial.try(w, hz)
 		if err != nil {
 			return nil, err
 		}
-		next.Level = out.Level
+		next.Level, next.MovedFromHz = aim, fromHz
 		if next.Half < out.Half*(1-nearly) { // longer is only better where it helps
 			out = next
 		}

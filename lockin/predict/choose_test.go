@@ -176,11 +176,18 @@ func TestAsideFromTheMains(t *testing.T) {
 	exact := mustPlan(t, s, w).Choices[0]
 	w.Aside = true
 	c := mustPlan(t, s, w).Choices[0]
-	if _, ok := w.Part.Condition(c.FreqHz); !ok || c.MovedFromHz != 1000 || c.MainsOrder != 0 || exact.MainsOrder != 20 || exact.MovedFromHz != 0 || c.Half > exact.Half/2 {
+	if _, ok := c.Condition(w.Part); !ok || c.MovedFromHz != 1000 || c.MainsOrder != 0 || exact.MainsOrder != 20 || exact.MovedFromHz != 0 || c.Half > exact.Half/2 {
 		t.Errorf("%g Hz for %g, %g; at 1 kHz %g", c.FreqHz, c.MovedFromHz, c.Half, exact.Half)
 	}
 	w.Part = expected(t, "4700u", "")
-	for _, c := range mustPlan(t, s, w).Choices {
+	p := mustPlan(t, s, w)
+	if p.Wish.FreqsHz[0] != 120 {
+		t.Errorf("%v: what moves far comes first", p.Wish.FreqsHz)
+	}
+	for _, c := range p.Choices {
+		if cond, ok := c.Condition(w.Part); !ok || !strings.HasPrefix(cond.Standard, "IEC 60384") {
+			t.Errorf("%g Hz for %g: %+v", c.FreqHz, c.MovedFromHz, cond)
+		}
 		if c.MainsOrder != 0 || c.FreqHz == 120 && c.MovedFromHz != 0 {
 			t.Errorf("%g Hz for %g is multiple %d", c.FreqHz, c.MovedFromHz, c.MainsOrder)
 		}

@@ -84,12 +84,15 @@ func (s *Setup) otherFrequency(p *Plan) *Remedy {
 		tried = append(tried, best.FreqHz)
 	}
 	var out *Remedy
-	for _, hz := range tried {
-		hz = s.aside(hz)
+	for _, meant := range tried {
+		hz, from := s.aside(meant), meant
+		if hz == meant {
+			from = 0
+		}
 		if hz >= carried*s.Card.RateHz || slices.ContainsFunc(p.Wish.FreqsHz, func(f float64) bool { return sameHz(f, hz) }) {
 			continue
 		}
-		c, err := s.With(best.ReferenceOhm).choice(p.Wish, hz)
+		c, err := s.With(best.ReferenceOhm).choiceFor(p.Wish, hz, from)
 		if err == nil && better(*c, best) {
 			out = preferred(out, &Remedy{Change: OtherFrequency, Choice: *c})
 		}

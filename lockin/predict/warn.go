@@ -3,6 +3,7 @@ package predict
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
@@ -58,7 +59,7 @@ func (c *Choice) offStandard(p Part) string {
 
 // unreachable is what the first standard asks and no frequency within reach gives.
 func (c *Choice) unreachable(p Part) string {
-	if cond, ok := p.Condition(c.FreqHz); ok && cond.Standard != "none" {
+	if cond, ok := p.Condition(c.meantHz()); ok && cond.Standard != "none" {
 		return ""
 	}
 	for _, cond := range p.conditions() {
@@ -97,7 +98,7 @@ func (c *Choice) bias(p Part) string {
 	if v := c.Corrected.Level.VoltRMS; v > 0 && v <= mostReversed {
 		text += fmt.Sprintf("; this is %s", parts.Words(round2(v), parts.Volt))
 	}
-	if cond, ok := p.Condition(c.FreqHz); ok && cond.Bias != "" {
+	if cond, ok := p.Condition(c.meantHz()); ok && cond.Bias != "" {
 		text += fmt.Sprintf(". %s measures with a bias of %s", cond.Standard, cond.Bias)
 	}
 	return text
@@ -133,10 +134,11 @@ func (p Part) resonanceHz() float64 {
 	return 0
 }
 
+// round2 keeps two digits.
 func round2(v float64) float64 {
-	if v == 0 {
-		return 0
+	two, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
+	if err != nil {
+		return v
 	}
-	d := math.Pow(10, math.Floor(math.Log10(v))-1)
-	return math.Round(v/d) * d
+	return two
 }

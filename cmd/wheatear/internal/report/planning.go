@@ -40,7 +40,7 @@ func WritePlanning(w io.Writer, p *Planning) error {
 	Wrap(&b, "", p.Jig.Name+", for "+p.Text+", "+p.meant())
 	fmt.Fprintln(&b)
 	line := func(name, text string) { Wrap(&b, "  "+padRight(name, 12), text) }
-	line("frequency", nominal(best.FreqHz)+p.standard(best.FreqHz))
+	line("frequency", hertz(best)+p.standard(best))
 	line("reference", uncertain.Format(best.ReferenceOhm, 0, "Ω"))
 	line("level", p.level(best))
 	line("record", p.record(best))
@@ -66,7 +66,7 @@ func WritePlanning(w io.Writer, p *Planning) error {
 			if len(c.Limits) > 0 {
 				limit = c.Limits[0].Label
 			}
-			rows = append(rows, []string{uncertain.Format(c.ReferenceOhm, 0, "Ω"), nominal(c.FreqHz), halfText(c.Half), limit})
+			rows = append(rows, []string{uncertain.Format(c.ReferenceOhm, 0, "Ω"), hertz(c), halfText(c.Half), limit})
 		}
 		columns(&b, rows, padLeft)
 	}
@@ -95,15 +95,33 @@ func (p *Planning) load(c predict.Choice) string {
 }
 
 // standard says who means this frequency for the part, and where that was read.
-func (p *Planning) standard(hz float64) string {
-	c, ok := p.Plan.Wish.Part.Condition(hz)
+func (p *Planning) standard(c predict.Choice) string {
+	cond, ok := c.Condition(p.Plan.Wish.Part)
+	text, means := ", ", "as "
+	if c.MovedFromHz != 0 {
+		text, means = ", moved off the mains from "+nominal(c.MovedFromHz)+": that is ", ""
+	}
 	switch {
 	case !ok:
 		return ""
-	case c.Standard == "none":
-		return ", common practice for such a part"
+	case cond.Standard == "none":
+		return text + "common practice for such a part"
+	case means == "":
+		return text + "what " + cond.Standard + " means (" + cond.Source + ")"
 	}
-	return ", as " + c.Standard + " has it (" + c.Source + ")"
+	return text + means + cond.Standard + " has it (" + cond.Source + ")"
+}
+
+// hertz writes the frequency of a choice: what was moved is no round number.
+func hertz(c predict.Choice) string {
+	if c.MovedFromHz == 0 {
+		return nominal(c.FreqHz)
+	}
+	four, err := strconv.ParseFloat(strconv.FormatFloat(c.FreqHz, 'e', 3, 64), 64)
+	if err != nil {
+		four = c.FreqHz
+	}
+	return nominal(four)
 }
 
 // record is its length, and what a longer one would bring.

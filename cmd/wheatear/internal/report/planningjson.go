@@ -115,7 +115,7 @@ func (p *Planning) choiceDoc(c predict.Choice) choiceDoc {
 	d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: lockin.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
 		Circuit: unless(c.Corrected.Reading.Fitting.Circuit), Limits: []limitDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
 		Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: listed(p.changes(c)), Words: p.words(c)}
-	if cond, ok := p.Plan.Wish.Part.Condition(c.FreqHz); ok && cond.Standard != "none" {
+	if cond, ok := c.Condition(p.Plan.Wish.Part); ok && cond.Standard != "none" {
 		d.Standard = &cond.Standard
 	}
 	for _, l := range c.Limits {

@@ -28,11 +28,11 @@ type wordsDoc struct {
 func (p *Planning) words(c predict.Choice) wordsDoc {
 	return wordsDoc{
 		Reference: loose(uncertain.Format(c.ReferenceOhm, 0, "Ω")),
-		Frequency: loose(nominal(c.FreqHz)),
+		Frequency: loose(hertz(c)),
 		Level:     minus(loose(playedAt(c.Peak))),
 		Record:    loose(fmt.Sprintf("%.3g s", c.Seconds)),
 		HalfWidth: loose(halfText(c.Half)),
-		Why:       loose(p.why(c.FreqHz)),
+		Why:       loose(p.why(c)),
 		AtPart:    loose(minus(playedAt(c.Peak)) + strings.TrimPrefix(p.level(c), playedAt(c.Peak))),
 		ReadAs:    loose(p.circuit(c)),
 		Verdict:   loose(p.verdict(c)),
@@ -44,8 +44,8 @@ func (p *Planning) words(c predict.Choice) wordsDoc {
 func loose(text string) string { return tight.Replace(text) }
 
 // why says who means the frequency for the part.
-func (p *Planning) why(hz float64) string {
-	if text := strings.TrimPrefix(p.standard(hz), ", "); text != "" {
+func (p *Planning) why(c predict.Choice) string {
+	if text := strings.TrimPrefix(p.standard(c), ", "); text != "" {
 		return text
 	}
 	return "as asked for"
@@ -74,7 +74,7 @@ func wish(want float64) string { return "± " + strconv.FormatFloat(100*want, 'g
 func (p *Planning) remedy(r predict.Remedy) string {
 	c := r.Choice
 	record := fmt.Sprintf("%s with %.3g s", halfText(c.Half), c.Seconds)
-	ohm, hz := uncertain.Format(c.ReferenceOhm, 0, "Ω"), nominal(c.FreqHz)
+	ohm, hz := uncertain.Format(c.ReferenceOhm, 0, "Ω"), hertz(c)
 	switch r.Change {
 	case predict.OtherReference:
 		return "a reference of " + ohm + ": " + record
