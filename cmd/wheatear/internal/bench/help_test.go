@@ -116,6 +116,9 @@ func (s *served) call(method, path, body string, header ...string) (status int, 
 	if err != nil {
 		s.t.Fatal(err)
 	}
+	if err := holdTo(method, path, body, resp.StatusCode, resp.Header.Get("Content-Type"), out); err != nil {
+		s.t.Errorf("%s %s: %v", method, path, err)
+	}
 	return resp.StatusCode, string(out)
 }
 
@@ -157,12 +160,29 @@ func (s *served) until(what string, reached func(*State) bool) {
 	s.t.Helper()
 	const most = 4 * time.Minute // far more than anything here takes, on a busy machine and with the race detector too
 	for began := time.Now(); time.Since(began) < most; time.Sleep(5 * time.Millisecond) {
-		if reached(s.State()) {
+		if st := s.State(); reached(st) {
+			s.holdState(st)
 			return
 		}
 	}
 	st := s.State()
 	s.t.Fatalf("waited in vain until %s; card: %+v, told: %+v", what, st.Owner, st.Notice)
+}
+
+// holdState holds a state to the document of the interface.
+func (s *served) holdState(st *State) {
+	s.t.Helper()
+	d, err := described()
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	text, err := json.Marshal(st)
+	if err == nil {
+		err = d.valid(text, "components", "schemas", "State")
+	}
+	if err != nil {
+		s.t.Errorf("the state: %v", err)
+	}
 }
 
 // calibrated lets the simulated jig calibrate itself.
