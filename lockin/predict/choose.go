@@ -8,7 +8,6 @@ import (
 
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
-	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -51,7 +50,8 @@ type Plan struct {
 }
 
 // Plan tries every reference at every frequency. Among those that come to nearly the
-// same, the earlier one is preferred: of the frequencies it is the referee's.
+// same, the earlier one is preferred: of the frequencies it is the referee's, of the
+// references the one that is in the jig already.
 //
 // Errors: a setup that cannot be used at all. A frequency or reference that cannot be
 // used is among Refused.
@@ -70,8 +70,11 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 		w.ReferenceOhm = []float64{s.Jig.ReferenceOhm}
 	}
 	p := &Plan{Wish: w}
+	inPlace := func(ohm float64) bool { return math.Abs(ohm/s.Jig.ReferenceOhm-1) < sameResistor }
+	ohms := slices.Clone(w.ReferenceOhm)
+	slices.SortStableFunc(ohms, func(a, b float64) int { return btoi(inPlace(b)) - btoi(inPlace(a)) })
 	for _, hz := range w.FreqsHz {
-		for _, ohm := range w.ReferenceOhm {
+		for _, ohm := range ohms {
 			c, err := s.With(ohm).choiceFor(w, hz, from[hz])
 			if err != nil {
 				p.Refused = append(p.Refused, err)
@@ -84,39 +87,9 @@ func (s *Setup) Plan(w Wish) (*Plan, error) {
 	return p, p.longer(s)
 }
 
-// moveAside moves the frequencies that lie on lines of the mains, and returns what those
-// now there stand for. What moves far comes last: another that stays is meant as well.
-func (s *Setup) moveAside(hz []float64) map[float64]float64 {
-	from := map[float64]float64{}
-	for i, f := range hz {
-		if _, order := lockin.MainsOrder(f, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, f)); order == 0 {
-			continue
-		}
-		if to := s.aside(f); to != f {
-			hz[i], from[to] = to, f
-		}
-	}
-	far := func(f float64) int {
-		if meant, ok := from[f]; ok && math.Abs(f-meant) > moved*meant {
-			return 1
-		}
-		return 0
-	}
-	slices.SortStableFunc(hz, func(a, b float64) int { return far(a) - far(b) })
-	return from
-}
-
-// meantHz is the frequency that the choice stands for.
-func (c *Choice) meantHz() float64 {
-	if c.MovedFromHz != 0 {
-		return c.MovedFromHz
-	}
-	return c.FreqHz
-}
-
-// Condition is who means the frequency of the choice for the part; ok is false where
-// nobody does.
-func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(c.meantHz()) }
+// sameResistor is how far the value in the jig file may be from the one in the drawer: it
+// may have been measured.
+const sameResistor = 0.01
 
 // nearly the same are choices that differ by no more than this.
 const nearly = 0.05

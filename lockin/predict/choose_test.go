@@ -167,6 +167,22 @@ func TestWarnings(t *testing.T) {
 	}
 }
 
+// No resistor is changed for nothing: where others come to nearly the same, it is the one
+// in the jig, also where its value was measured.
+func TestPlanKeepsTheReference(t *testing.T) {
+	s := bench(t, `full_scale = "2V"`)
+	s = s.With(1000.43)
+	p := mustPlan(t, s, Wish{Part: expected(t, "100n", parts.Polyester), ReferenceOhm: []float64{100, 10e3, 1e3}})
+	for _, c := range p.Choices[1:] {
+		if c.FreqHz == p.Choices[0].FreqHz && c.Half < p.Choices[0].Half/(1+2*nearly) {
+			t.Errorf("%g ohm is better, %g against %g", c.ReferenceOhm, c.Half, p.Choices[0].Half)
+		}
+	}
+	if p.Choices[0].ReferenceOhm != 1e3 {
+		t.Errorf("%g ohm is asked for", p.Choices[0].ReferenceOhm)
+	}
+}
+
 // A frequency that is free to move is no multiple of the mains any more, still stands
 // for the standard that means it, and hum counts no longer.
 func TestAsideFromTheMains(t *testing.T) {

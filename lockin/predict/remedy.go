@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -98,17 +97,6 @@ func (s *Setup) otherFrequency(p *Plan) *Remedy {
 		}
 	}
 	return out
-}
-
-// aside is a frequency beside the lines of the mains, where a measurement that may move
-// its tone would put it.
-func (s *Setup) aside(hz float64) float64 {
-	plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
-		[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
-	if err != nil {
-		return hz
-	}
-	return plan.Tones[0].FreqHz
 }
 
 // betterLoad is the coarsest that is enough, or else the finest that still helps.

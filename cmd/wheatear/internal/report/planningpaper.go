@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"io"
+	"strings"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/paper"
@@ -16,7 +17,7 @@ func PlanningPaper(w io.Writer, p *Planning, now time.Time) error {
 	best := p.Plan.Choices[0]
 	words := p.words(best)
 	r := &paper.Report{Title: "Plan for " + p.Text, Made: made(now),
-		About:   []string{p.meant() + ", with " + p.Jig.Name, "Assumed: " + minus(p.assumed()) + "."},
+		About:   []string{capital(loose(p.meant())) + ", with " + p.Jig.Name, "Assumed: " + minus(loose(p.assumed())) + "."},
 		Verdict: words.Reference + " reference, " + words.Frequency + ", " + words.Level + ", " + words.Record + ": known to " + words.HalfWidth}
 	first := paper.Section{Heading: "What to set", Text: []string{words.Verdict + ". ± is half of the 95 % interval."}, Table: &paper.Table{Head: []string{"", ""}, Rows: [][]string{
 		{"reference", words.Reference}, {"frequency", words.Frequency + ", " + words.Why}, {"level", words.AtPart}, {"record", loose(p.record(best))}, {"read as", words.ReadAs}}}}
@@ -25,12 +26,16 @@ func PlanningPaper(w io.Writer, p *Planning, now time.Time) error {
 	if list := p.Setup.Remedies(p.Plan); len(list) > 0 {
 		s := paper.Section{Heading: "What would be better"}
 		for _, c := range list {
-			s.Text = append(s.Text, p.remedy(c))
+			s.Text = append(s.Text, capital(sentence(loose(p.remedy(c)))))
 		}
 		r.Sections = append(r.Sections, s)
 	}
 	if list := best.Warnings(p.Plan.Wish); len(list) > 0 {
-		r.Sections = append(r.Sections, paper.Section{Heading: "Mind", Text: list})
+		mind := paper.Section{Heading: "Mind"}
+		for _, text := range list {
+			mind.Text = append(mind.Text, capital(sentence(text)))
+		}
+		r.Sections = append(r.Sections, mind)
 	}
 	r.Sections = append(r.Sections, paper.Section{Heading: "What limits it", Table: limitsTable(best)}, p.others())
 	if chart, err := p.Chart(); err == nil {
@@ -43,6 +48,9 @@ func PlanningPaper(w io.Writer, p *Planning, now time.Time) error {
 	}
 	return paper.Write(w, r)
 }
+
+// capital begins a text with a large letter.
+func capital(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
 
 // limitsTable is what a choice's uncertainty is made of.
 func limitsTable(c predict.Choice) *paper.Table {

@@ -1,0 +1,59 @@
+package predict
+
+import (
+	"math"
+	"slices"
+
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/parts"
+)
+
+// moveAside moves the frequencies that lie on lines of the mains, and returns what those
+// now there stand for. What moves far comes last: another that stays is meant as well.
+func (s *Setup) moveAside(hz []float64) map[float64]float64 {
+	from := map[float64]float64{}
+	for i, f := range hz {
+		if _, order := lockin.MainsOrder(f, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, f)); order == 0 {
+			continue
+		}
+		if to := s.aside(f); to != f {
+			hz[i], from[to] = to, f
+		}
+	}
+	far := func(f float64) int {
+		meant, ok := from[f]
+		return btoi(ok && math.Abs(f-meant) > moved*meant)
+	}
+	slices.SortStableFunc(hz, func(a, b float64) int { return far(a) - far(b) })
+	return from
+}
+
+// meantHz is the frequency that the choice stands for.
+func (c *Choice) meantHz() float64 {
+	if c.MovedFromHz != 0 {
+		return c.MovedFromHz
+	}
+	return c.FreqHz
+}
+
+// Condition is who means the frequency of the choice for the part; ok is false where
+// nobody does.
+func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(c.meantHz()) }
+
+// aside is a frequency beside the lines of the mains, where a measurement that may move
+// its tone would put it.
+func (s *Setup) aside(hz float64) float64 {
+	plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
+		[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
+	if err != nil {
+		return hz
+	}
+	return plan.Tones[0].FreqHz
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
