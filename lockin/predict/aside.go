@@ -13,9 +13,6 @@ import (
 func (s *Setup) moveAside(hz []float64) map[float64]float64 {
 	from := map[float64]float64{}
 	for i, f := range hz {
-		if _, order := lockin.MainsOrder(f, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, f)); order == 0 {
-			continue
-		}
 		if to := s.aside(f); to != f {
 			hz[i], from[to] = to, f
 		}
@@ -40,9 +37,12 @@ func (c *Choice) meantHz() float64 {
 // nobody does.
 func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(c.meantHz()) }
 
-// aside is a frequency beside the lines of the mains, where a measurement that may move
-// its tone would put it.
+// aside is where a measurement that may move its tone would put it, of a frequency on a
+// line of the mains; others stay.
 func (s *Setup) aside(hz float64) float64 {
+	if _, order := lockin.MainsOrder(hz, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, hz)); order == 0 {
+		return hz
+	}
 	plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
 		[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
 	if err != nil {

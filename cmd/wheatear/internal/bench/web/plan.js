@@ -40,6 +40,7 @@ function choose(index) {
     { name: "record", text: `${w.record} of steady tone` }, { name: "read as", text: w.read_as },
   ]);
   budget($("plan-limits"), c.limits.filter((l) => l.share >= 0.005).map((l) => ({ ...l, text: percent(l.share) })));
+  say($("plan-limit"), c.limits[0]?.why ?? "");
   show($("plan-mind"), c.warnings.length > 0);
   $("plan-warnings").replaceChildren(...c.warnings.map((text) => el("li", { class: "warning" }, text.slice(0, 1).toUpperCase() + text.slice(1) + ".")));
 }
