@@ -22,7 +22,8 @@ function draw(_, result) {
 function choose(index) {
   chosen = index;
   const c = plan.choices[index], w = c.words;
-  say($("plan-settings"), `${w.reference} reference, ${w.frequency}, ${w.level}, ${w.record}`);
+  const settings = [`${w.reference} reference`, w.frequency, w.level, w.record].flatMap((text, i) => [i ? ", " : "", el("span", {}, text)]);
+  $("plan-settings").replaceChildren(...settings);
   say($("plan-half"), (c.half_width == null ? "" : "known to ") + w.half_width);
   const judged = plan.wanted != null || c.half_width == null || (plan.longer && index === 0);
   say($("plan-reached"), judged ? w.verdict + "." : "");
