@@ -142,6 +142,7 @@ func (a *app) concludeFit(f fitFlags, fitted *report.Fitted) error {
 		failed = writeFile(f.spice, func(w io.Writer) error { return report.FittedSpice(w, fitted, subcircuitName(f.spice)) })
 	}
 	return errors.Join(failed,
+		a.writePaper(f.paper, func(w io.Writer) error { return report.FittedPaper(w, fitted, a.now()) }),
 		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, fitted.Chart(), format) }),
 		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, fitted.Plane(), format) }))
 }

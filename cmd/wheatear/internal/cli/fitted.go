@@ -34,6 +34,7 @@ func (f *fittedFlags) add(a *app, flags *pflag.FlagSet) {
 	a.addAround(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw |Z|, phase and residuals with the fit into `FILE`,\n.svg, .png, .pdf")
 	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg, .png, .pdf")
+	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 }
 
 // check refuses what makes no sense together, and settles the frequencies.

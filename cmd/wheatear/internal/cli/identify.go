@@ -72,6 +72,9 @@ func (a *app) identify(f fittedFlags) error {
 		return err
 	}
 	a.enter(f.entry.on(f.jig, f.part, &told.Measurement), func(w io.Writer) error { return report.IdentifiedJSON(w, told) })
+	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.IdentifiedPaper(w, told, a.now()) }); err != nil {
+		return err
+	}
 	if id.Choice == nil && (f.plot != "" || f.plane != "") {
 		return fmt.Errorf("%s was not drawn: too few points for a circuit", f.plot+f.plane)
 	}

@@ -31,7 +31,7 @@ type incircuitFlags struct {
 	recordings   []string
 	part         string
 	keep         string
-	plot         string
+	plot, paper  string
 	json         bool
 
 	frequencies frequencies
@@ -86,6 +86,7 @@ JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the spot; may be repeated")
 	flags.StringVar(&f.plot, "plot", "", "draw readings, part and network into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }
@@ -316,7 +317,10 @@ func (a *app) concludeSpot(f incircuitFlags, s *report.Spot) error {
 	}
 	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files},
 		func(w io.Writer) error { return report.SpotJSON(w, s) })
-	if err := show(a.out, s); err != nil || f.plot == "" {
+	if err := show(a.out, s); err != nil {
+		return err
+	}
+	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.SpotPaper(w, s, a.now()) }); err != nil || f.plot == "" {
 		return err
 	}
 	if s.Answer == nil || len(s.Answer.Models) == 0 {

@@ -26,7 +26,7 @@ type levelFlags struct {
 	recordings  []string
 	part        string
 	keep        string
-	plot        string
+	plot, paper string
 	json        bool
 }
 
@@ -67,6 +67,7 @@ JSON: {"schema": "wheatear.level/1", "jig", "calibration", "part", "quantity",
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` at one level; may be repeated")
 	a.addAround(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw the curves into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }
@@ -236,7 +237,10 @@ func (a *app) concludeLevels(f levelFlags, l *report.LevelStudy) error {
 	}
 	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: l.Cal, files: l.Files},
 		func(w io.Writer) error { return report.LevelsJSON(w, l) })
-	if err := show(a.out, l); err != nil || f.plot == "" || l.Study == nil {
+	if err := show(a.out, l); err != nil {
+		return err
+	}
+	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.LevelsPaper(w, l, a.now()) }); err != nil || f.plot == "" || l.Study == nil {
 		return err
 	}
 	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, l.Chart(), format) })

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -30,7 +31,7 @@ type sortFlags struct {
 	parts       []string
 	count       int
 	live        liveFlags
-	plot        string
+	plot, paper string
 	json        bool
 }
 
@@ -88,6 +89,7 @@ The name of a part that a spreadsheet would compute has an apostrophe before it.
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of a part; may be repeated")
 	f.live.add(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw the histogram into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.paper, "report", "", "write a report of the run to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the run as JSON at its end")
 	return cmd
 }
@@ -289,5 +291,7 @@ func (s *sorting) conclude() error {
 	if err := show(a.out, sorted); err != nil {
 		return err
 	}
-	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, sorted.Chart(), format) })
+	return errors.Join(
+		a.writePaper(f.paper, func(w io.Writer) error { return report.SortedPaper(w, sorted, a.now()) }),
+		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, sorted.Chart(), format) }))
 }

@@ -36,7 +36,7 @@ func WriteFitted(w io.Writer, f *Fitted) error {
 	if len(f.Choice.Fits) > 1 {
 		Wrap(&b, "", upper(f.Choice.Words)+".")
 		fmt.Fprintln(&b)
-		ranking(&b, f.Choice)
+		columns(&b, f.ranking(), padRight)
 		fmt.Fprintln(&b)
 	}
 	for i := range f.Choice.Fits {
@@ -49,13 +49,13 @@ func WriteFitted(w io.Writer, f *Fitted) error {
 	return f.finish(w, &b)
 }
 
-// ranking lists the circuits that were tried.
-func ranking(b *bytes.Buffer, c *circuit.Choice) {
+// ranking lists the circuits that were tried, below the heads.
+func (f *Fitted) ranking() [][]string {
 	rows := [][]string{{"", "χ² of ν", "criterion", ""}}
-	for _, r := range c.Fits {
+	for _, r := range f.Choice.Fits {
 		rows = append(rows, []string{r.Name, fmt.Sprintf("%.4g of %d", r.ChiSquare, r.Dof), fmt.Sprintf("+%.1f", r.Delta), standing(r)})
 	}
-	columns(b, rows, padRight)
+	return rows
 }
 
 // standing says in a word what is held against a circuit.

@@ -140,9 +140,21 @@ func (s *Spot) answer() string {
 
 // reasons are the networks tried, and what single readings would have shown.
 func (s *Spot) reasons(b *bytes.Buffer) {
-	a := s.Answer
 	fmt.Fprintln(b, "\nNetworks that were tried (weight, chance of the readings if it is the one):")
-	for i, m := range a.Models {
+	for _, n := range s.networks() {
+		Wrap(b, "  "+padLeft(n[1], 5)+"  "+padLeft(n[2], 8)+"  ", n[0])
+	}
+	if s.Answer.Told {
+		fmt.Fprintln(b)
+		Wrap(b, "", s.single())
+		columns(b, s.misleading(), padLeft)
+	}
+}
+
+// networks are those that were tried and count: circuit, weight, chance.
+func (s *Spot) networks() [][]string {
+	var rows [][]string
+	for i, m := range s.Answer.Models {
 		if i >= 4 || i > 0 && m.Weight < 0.01 {
 			break
 		}
@@ -150,23 +162,28 @@ func (s *Spot) reasons(b *bytes.Buffer) {
 		if text == "" {
 			text = "with " + string(m.Around) + " in parallel"
 		}
-		Wrap(b, "  "+padLeft(percent(m.Weight), 5)+"  "+padLeft(byChance(m.Chance), 8)+"  ", text)
+		rows = append(rows, []string{text, percent(m.Weight), byChance(m.Chance)})
 	}
-	if !a.Told {
-		return
-	}
-	fmt.Fprintln(b)
-	Wrap(b, "", fmt.Sprintf("Read at one frequency, it is best at %s, where %.0f %% of what is seen is the part. Elsewhere a single reading would have shown:",
-		Tie(place(a.BestHz)), 100*a.Share))
+	return rows
+}
+
+// single says where one reading would do best.
+func (s *Spot) single() string {
+	return fmt.Sprintf("Read at one frequency, it is best at %s, where %.0f %% of what is seen is the part. Elsewhere a single reading would have shown:",
+		Tie(place(s.Answer.BestHz)), 100*s.Answer.Share)
+}
+
+// misleading is what single readings would have shown, below the heads.
+func (s *Spot) misleading() [][]string {
 	rows := [][]string{{"", "reads as", "off by"}}
-	for _, x := range thinned(a.Misleading) {
+	for _, x := range thinned(s.Answer.Misleading) {
 		row := []string{place(x.FreqHz), "another kind of part", ""}
 		if !math.IsNaN(x.Value) {
 			row[1], row[2] = uncertain.Format(round3(x.Value), 0, s.Unit), fmt.Sprintf("%+.1f %%", 100*x.Off)
 		}
 		rows = append(rows, row)
 	}
-	columns(b, rows, padLeft)
+	return rows
 }
 
 // thinned keeps a handful, the ends among them.

@@ -38,7 +38,7 @@ func WriteLevels(w io.Writer, l *LevelStudy) error {
 	l.heading(&b)
 	Wrap(&b, "", l.about())
 	fmt.Fprintln(&b)
-	l.rows(&b)
+	columns(&b, l.rows(), padLeft)
 	if s := l.Study; s != nil {
 		fmt.Fprintln(&b)
 		Wrap(&b, "", l.verdict())
@@ -69,8 +69,8 @@ func (l *LevelStudy) about() string {
 	return text
 }
 
-// rows are the readings, a line each.
-func (l *LevelStudy) rows(w io.Writer) {
+// rows are the readings, a line each, below their heads.
+func (l *LevelStudy) rows() [][]string {
 	rows := [][]string{{"at the part", "", "reads as", "2nd", "3rd", "D"}}
 	for _, p := range l.Points {
 		if p.Point == nil {
@@ -92,7 +92,7 @@ func (l *LevelStudy) rows(w io.Writer) {
 		}
 		rows = append(rows, row)
 	}
-	columns(w, rows, padLeft)
+	return rows
 }
 
 // volts and amperes are levels: absolute where full scale is known.
@@ -172,7 +172,7 @@ func upper(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
 
 // Chart is the study as it is drawn.
 func (l *LevelStudy) Chart() *plot.Chart {
-	c := &plot.Chart{Title: l.about(), X: plot.Scale{Name: "level at the part, rms", Unit: "V", Log: true}}
+	c := &plot.Chart{Title: loose(l.about()), X: plot.Scale{Name: "level at the part, rms", Unit: "V", Log: true}}
 	c.Note = l.correction()
 	main := l.Study.Main
 	if main.Name == "L" {

@@ -119,7 +119,10 @@ func (m *Measurement) conditions() []paper.Section {
 		}}}
 		out = append(out, cal)
 	}
-	return append(out, paper.Section{Heading: "Recordings", Lines: m.Files})
+	if len(m.Files) > 0 {
+		out = append(out, paper.Section{Heading: "Recordings", Lines: m.Files})
+	}
+	return out
 }
 
 // usedStandards are the standards of the calibration, each once.

@@ -65,21 +65,30 @@ func (s *Sorted) meanU() float64 {
 func WriteSorted(w io.Writer, s *Sorted) error {
 	var b bytes.Buffer
 	s.heading(&b)
-	Wrap(&b, "", fmt.Sprintf("%s for %s: %d passed, %d failed, %d undecided. Written to %s.", plural(len(s.Parts), "part"), s.Text,
-		s.Passed, s.Failed, len(s.Parts)-s.Passed-s.Failed, s.File))
+	Wrap(&b, "", fmt.Sprintf("%s for %s: %s. Written to %s.", plural(len(s.Parts), "part"), s.Text, s.counts(), s.File))
 	if n := s.Spread.N; n > 1 {
 		fmt.Fprintln(&b)
-		s.spread(&b)
+		for _, row := range s.spread() {
+			Wrap(&b, "  "+padRight(row[0], 12), row[1])
+		}
 		fmt.Fprintln(&b)
 		s.histogram(&b)
 	}
-	s.binned(&b)
+	if rows := s.binned(); len(rows) > 0 {
+		fmt.Fprintln(&b)
+		columns(&b, append([][]string{{"bin", "parts"}}, rows...), padLeft)
+	}
 	if len(s.Findings) > 0 {
 		fmt.Fprintln(&b)
 		Findings(&b, s.Findings)
 	}
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+// counts says how many there are of each verdict.
+func (s *Sorted) counts() string {
+	return fmt.Sprintf("%d passed, %d failed, %d undecided", s.Passed, s.Failed, len(s.Parts)-s.Passed-s.Failed)
 }
 
 // SortTally writes in a line how a run goes.
@@ -94,16 +103,16 @@ func SortTally(w io.Writer, s *Sorted) {
 	Wrap(w, "      ", text)
 }
 
-// spread says how the parts differ.
-func (s *Sorted) spread(b *bytes.Buffer) {
+// spread says how the parts differ, a line for each of its figures.
+func (s *Sorted) spread() [][]string {
 	sp, unit := s.Spread, s.Expected.Unit.String()
-	Wrap(b, "  "+padRight("mean", 12), uncertain.Format(sp.Mean, s.MeanU, unit)+", of "+plural(sp.N, "part"))
+	rows := [][]string{{"mean", uncertain.Format(sp.Mean, s.MeanU, unit) + ", of " + plural(sp.N, "part")}}
 	text := fmt.Sprintf("%s, that is %.2g %% (standard deviation; the measurement's share of %s of the variance is taken out)",
 		Tie(uncertain.Format(sp.SD, sp.SDU, unit)), 100*sp.SD/sp.Mean, percent(sp.Share))
 	if sp.SD < sp.SDU {
 		text = fmt.Sprintf("none seen: the measurement alone explains it; less than %s, that is %.2g %%", Tie(rough(sp.SD+2*sp.SDU, unit)), 100*(sp.SD+2*sp.SDU)/sp.Mean)
 	}
-	Wrap(b, "  "+padRight("spread", 12), text)
+	rows = append(rows, []string{"spread", text})
 	if len(sp.Outliers) > 0 {
 		text = ""
 		for i, k := range sp.Outliers {
@@ -112,8 +121,9 @@ func (s *Sorted) spread(b *bytes.Buffer) {
 			}
 			text += fmt.Sprintf("%d", s.Parts[k].Number)
 		}
-		Wrap(b, "  "+padRight("left out", 12), "unread, far from the others, or failed and not the tail of the rest: number "+text)
+		rows = append(rows, []string{"left out", "unread, far from the others, or failed and not the tail of the rest: number " + text})
 	}
+	return rows
 }
 
 // columnsOf sorts the counting parts into columns of equal width.
@@ -175,7 +185,7 @@ func valueTo(v, step float64, unit string) string {
 }
 
 // binned counts the bins.
-func (s *Sorted) binned(b *bytes.Buffer) {
+func (s *Sorted) binned() [][]string {
 	count := map[string]int{}
 	var names []string
 	for _, p := range s.Parts {
@@ -187,18 +197,14 @@ func (s *Sorted) binned(b *bytes.Buffer) {
 		}
 		count[p.Bin]++
 	}
-	if len(names) == 0 {
-		return
-	}
 	if s.Bins != nil {
 		s.Bins.Sort(names)
 	}
-	rows := [][]string{{"bin", "parts"}}
+	var rows [][]string
 	for _, n := range names {
 		rows = append(rows, []string{n, fmt.Sprint(count[n])})
 	}
-	fmt.Fprintln(b)
-	columns(b, rows, padLeft)
+	return rows
 }
 
 // Chart is the histogram as it is drawn.
