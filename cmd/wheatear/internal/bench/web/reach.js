@@ -64,12 +64,15 @@ function axes(x, y, right, hz) {
   return nodes;
 }
 
-// names stand where each region is widest at its upper end.
+// names stand at the upper end of each region, or at the lower where that is beyond the
+// chart.
 function names(of, x, y) {
   return of.within.flatMap((w) => {
-    const i = Math.round(0.62 * (of.frequencies_hz.length - 1)), ohm = w.high_ohm[i];
-    if (ohm == null) return [];
-    return [svg("text", { class: "region-name", x: x(of.frequencies_hz[i]), y: Math.max(top + 14, y(ohm) + 15), "text-anchor": "middle" }, `± ${+(100 * w.half_width).toPrecision(2)} %`)];
+    const i = Math.round(0.62 * (of.frequencies_hz.length - 1)), highest = w.high_ohm[i], lowest = w.low_ohm[i];
+    if (highest == null) return [];
+    const above = highest < 0.9 * most;
+    if (!above && lowest < 1.1 * least) return [];
+    return [svg("text", { class: "region-name", x: x(of.frequencies_hz[i]), y: above ? y(highest) + 15 : y(lowest) - 5, "text-anchor": "middle" }, `± ${+(100 * w.half_width).toPrecision(2)} %`)];
   });
 }
 
