@@ -89,6 +89,7 @@ func TestRecordRoundedToSixteenBits(t *testing.T) {
 }
 
 func TestMissingFramesAreFoundAndAvoided(t *testing.T) {
+	notShort(t)
 	for _, lost := range []int{24, 473} { // half a period: a plain correlation gives 0/0
 		a := analyzed(t, rounded(without(caseRecord(caseSecond, 1000), 24000, 24000+lost), 16), Config{TonesHz: []float64{1000}})
 		checkRatio(t, a, case16bit)
@@ -187,6 +188,7 @@ func TestValuesAboveFullScaleAreUsed(t *testing.T) {
 
 // A wire the wrong way round: ratios at ±179.9° are neighbours.
 func TestPhaseNearHalfATurn(t *testing.T) {
+	notShort(t)
 	for _, deg := range []float64{179.9, -179.9} {
 		sig := caseRecord(caseSecond, 1000)
 		for i := range sig.Channels[1] {
@@ -253,6 +255,7 @@ func TestFoundTonesHaveTheirOwnFrequencies(t *testing.T) {
 }
 
 func TestBreakInARecordOfUnknownTones(t *testing.T) {
+	notShort(t)
 	a := analyzed(t, rounded(without(caseRecord(2*caseSecond, 1000), 60000, 60373), 16), Config{})
 	if len(a.Tones) != 1 || finding(a, Dropout) == nil {
 		t.Errorf("tones %+v, findings %v", a.Tones, a.Findings)

@@ -22,9 +22,18 @@ func records() int {
 	case *soak:
 		return 20000
 	case testing.Short():
-		return 50
+		return 16
 	}
 	return 350
+}
+
+// notShort leaves a test out of short runs, which look for races: it runs in a single
+// goroutine and takes long there.
+func notShort(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("of no use for finding races")
+	}
 }
 
 // soakOnly leaves a case to the long run, so that the ordinary one stays short.
@@ -281,7 +290,7 @@ func TestTonesOnMainsMultiples(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			sc := base
 			tc.change(&sc)
-			n := 100
+			n := min(100, records())
 			reported, covered := 0, 0
 			for _, got := range eachRecord(n, func(seed uint64) [2]bool {
 				sig, _ := sc.make(seed)

@@ -26,6 +26,7 @@ func logCycles(n int, lowest, highest float64) []int {
 
 // Rules for flat, dense spectra do little for tones far apart; the search does.
 func TestSearchedCrestOfLogarithmicTones(t *testing.T) {
+	notShort(t)
 	for _, n := range []int{31} {
 		cycles, ones := logCycles(n, 20, 20000), make([]float64, n)
 		for i := range ones {

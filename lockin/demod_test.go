@@ -252,6 +252,7 @@ func TestPlanBandwidthAndSettling(t *testing.T) {
 // within what the bandwidth allows: the errors of the sixteen axes, in units of
 // 2σ·√(ENBW/rate), are standard normal.
 func TestDemodulatorRecoversToneUnderNoise(t *testing.T) {
+	notShort(t)
 	const n, rate, sigma = 3_000_000, 48000.0, 0.1
 	amplitude := math.Sqrt2 * sigma * 1e-3
 	tones := make([]float64, 8)

@@ -74,7 +74,10 @@ func checkSoundRecords(t *testing.T, trials int) {
 	}
 }
 
-func TestNoBreakInSoundRecords(t *testing.T) { checkSoundRecords(t, 2) }
+func TestNoBreakInSoundRecords(t *testing.T) {
+	notShort(t)
+	checkSoundRecords(t, 2)
+}
 
 func TestSoakNoBreakInSoundRecords(t *testing.T) {
 	needSoak(t)
@@ -84,6 +87,7 @@ func TestSoakNoBreakInSoundRecords(t *testing.T) {
 // One lost sample turns the phase by ω/rate; a block of N samples tells it from
 // noise of the stated ratio where that exceeds 5.7·√(6/N)·σ/A (see followTone).
 func TestMissingSamplesAreFound(t *testing.T) {
+	notShort(t)
 	for _, c := range []struct {
 		freqHz, snrDB float64
 		lost, within  int
@@ -159,6 +163,7 @@ func TestKindsOfBreak(t *testing.T) {
 
 // When several tones are there, their phases together tell the loss outright.
 func TestSeveralTonesTellTheLoss(t *testing.T) {
+	notShort(t)
 	r := breakBase()
 	r.tonesHz = []float64{130, 10007}
 	x := cut(r.make(2), 21000, 2411)

@@ -77,7 +77,10 @@ func checkUnclipped(t *testing.T, trials int) {
 	}
 }
 
-func TestNoClippingInCleanRecords(t *testing.T) { checkUnclipped(t, 3) }
+func TestNoClippingInCleanRecords(t *testing.T) {
+	notShort(t)
+	checkUnclipped(t, 3)
+}
 
 func TestSoakNoClippingInCleanRecords(t *testing.T) {
 	needSoak(t)
@@ -85,6 +88,7 @@ func TestSoakNoClippingInCleanRecords(t *testing.T) {
 }
 
 func TestClippingBelowFullScaleIsFound(t *testing.T) {
+	notShort(t)
 	for _, c := range []struct {
 		freqHz, snrDB, depth float64
 		bits                 int
@@ -122,6 +126,7 @@ func TestOneSideClipped(t *testing.T) {
 }
 
 func TestClippedMultisine(t *testing.T) {
+	notShort(t)
 	r := steadyBase(1030, 70)
 	r.thirdOctaves()
 	r.seconds = 1

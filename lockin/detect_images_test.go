@@ -32,6 +32,7 @@ func TestRecordingsThroughASoundServerAreResampled(t *testing.T) {
 }
 
 func TestImagesTellTheOtherRate(t *testing.T) {
+	notShort(t)
 	for _, c := range []struct {
 		name       string
 		rate, from float64
@@ -72,6 +73,7 @@ func lines(x [][]float64, rateHz float64, list ...float64) {
 // A pair 20 dB above the noise of a bin, 4σ²/N, is found; one that is not a pair, or
 // not of a rate in use, is nothing.
 func TestImagesAtTheEdge(t *testing.T) {
+	notShort(t)
 	const sigma, seconds, rate = 1e-4, 0.5, 48000.0
 	level := math.Sqrt(math.Pow(10, 2) * 4 * sigma * sigma / (seconds * rate))
 	for _, c := range []struct {
@@ -142,7 +144,10 @@ func checkNoImages(t *testing.T, trials int) {
 	}
 }
 
-func TestNoImagesAtTheOwnRate(t *testing.T) { checkNoImages(t, 12) }
+func TestNoImagesAtTheOwnRate(t *testing.T) {
+	notShort(t)
+	checkNoImages(t, 12)
+}
 
 func TestSoakNoImagesAtTheOwnRate(t *testing.T) {
 	needSoak(t)

@@ -99,6 +99,7 @@ func TestSoakOwnRateIsNotResampled(t *testing.T) {
 }
 
 func TestResampledRecordsAreFound(t *testing.T) {
+	notShort(t)
 	for _, c := range []struct {
 		name     string
 		from, to float64

@@ -61,7 +61,10 @@ func checkSteady(t *testing.T, trials int) {
 	}
 }
 
-func TestSteadyLevels(t *testing.T) { checkSteady(t, 8) }
+func TestSteadyLevels(t *testing.T) {
+	notShort(t)
+	checkSteady(t, 8)
+}
 
 func TestSoakSteadyLevels(t *testing.T) {
 	needSoak(t)

@@ -9,6 +9,7 @@ import (
 // Hum of odd multiples only, and a tone that a short record cannot tell from the fifth:
 // the even multiples beside it say nothing, what may hide enters LineU all the same.
 func TestOddMultiplesMayHide(t *testing.T) {
+	notShort(t)
 	const trials = 40
 	outside := 0
 	for seed := range uint64(trials) {

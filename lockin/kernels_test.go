@@ -69,6 +69,7 @@ func roughSignal(n int, turn, amplitude, phase float64, seed uint64) []float64 {
 const phasorTol = 1e-13
 
 func TestKernelsAreExactOverTenMillionFrames(t *testing.T) {
+	notShort(t)
 	const n = 10_000_000
 	x := roughSignal(n, 1000.0/48000, 0.7, 0.4, 3)
 	short := make([]float32, n/4)

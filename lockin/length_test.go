@@ -10,6 +10,7 @@ import (
 // A tone 2 Hz from a strong mains line cannot be told from it in a short record; a record
 // as long as the advice says is read.
 func TestAdviceOfLengthBesideMains(t *testing.T) {
+	notShort(t)
 	for _, f := range []float64{152, 52, 248} {
 		r := simRecord{rateHz: 48000, seconds: 0.3, tonesHz: []float64{f}, amp: [2]float64{0.2, 0.1}, noise: [2]float64{4e-6, 4e-6}, humHz: 50.02, hum: 5e-3}
 		cfg := Config{TonesHz: []float64{f}, MainsHz: 50}
@@ -36,6 +37,7 @@ func TestAdviceOfLengthBesideMains(t *testing.T) {
 // Few periods of a slow tone are read, or it is said how much more is needed; and with
 // that they are read.
 func TestFewPeriodsOfATone(t *testing.T) {
+	notShort(t)
 	for _, f := range []float64{12, 20, 29, 72, 100} {
 		for _, periods := range []float64{3, 5, 7, 9, 12, 15} {
 			for _, silence := range []float64{0, 0.2} {

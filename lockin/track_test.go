@@ -103,6 +103,7 @@ func TestTrackOnePureTone(t *testing.T) {
 
 // The joining of full series changes nothing that matters.
 func TestTrackJoinsSegments(t *testing.T) {
+	notShort(t)
 	s := newTrackSource(48000, 5000.5, 1e-3)
 	r := mustTrack(t, TrackConfig{RateHz: 48000, TonesHz: []float64{5000}, SegmentS: 1e-4}, s, 10_000_000, nil)
 	if r.Segments < 2*trackCapacity {
@@ -142,6 +143,7 @@ func TestTrackCovariance(t *testing.T) {
 // Many short tracks: the error against the covariance it claims. With 15 degrees
 // of freedom the mean of |e|²/u² is (15/13)·2; its own spread over 60 runs is 8 %.
 func TestTrackErrorsMatchCovariance(t *testing.T) {
+	notShort(t)
 	runs := 60
 	sum, freq := 0.0, 0.0
 	for i := range runs {
