@@ -22,6 +22,7 @@ type compareFlags struct {
 	part        string
 	matters     share
 	live        liveFlags
+	paper       string
 	json        bool
 }
 
@@ -66,6 +67,7 @@ readings are those of measure --json.`,
 	a.addAround(flags)
 	flags.Var(&f.matters, "matters", "relative difference that matters, such as 5%")
 	f.live.add(flags)
+	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON")
 	return cmd
 }
@@ -205,8 +207,12 @@ func (a *app) concludeComparison(f compareFlags, c *report.Comparison) error {
 	}
 	show := func(w io.Writer) error { return report.CompareJSON(w, c) }
 	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)}, show)
-	if f.json {
-		return show(a.out)
+	write := show
+	if !f.json {
+		write = func(w io.Writer) error { return report.WriteComparison(w, c) }
 	}
-	return report.WriteComparison(a.out, c)
+	if err := write(a.out); err != nil {
+		return err
+	}
+	return a.writePaper(f.paper, func(w io.Writer) error { return report.ComparisonPaper(w, c, a.now()) })
 }

@@ -103,20 +103,27 @@ func WriteComparison(w io.Writer, c *Comparison) error {
 	c.Good.heading(&b)
 	Wrap(&b, "", "the good one: "+c.Good.source()+"; the one in doubt: "+c.Other.source())
 	fmt.Fprintln(&b)
-	rows := [][]string{{"", "", "good", "in doubt", "difference", "chance"}}
-	for _, d := range c.Differences {
-		rows = append(rows, d.row())
-	}
-	columns(&b, rows, padLeft)
+	columns(&b, c.rows(), padLeft)
 	fmt.Fprintln(&b)
 	Wrap(&b, "", c.summary())
-	Wrap(&b, "", "± is half of the 95 % interval, of the difference without what both readings share. Chance is that of two equal parts to differ by as much.")
+	Wrap(&b, "", differencesNote)
 	if all := c.findings(); len(all) > 0 {
 		fmt.Fprintln(&b)
 		Findings(&b, all)
 	}
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+const differencesNote = "± is half of the 95 % interval, of the difference without what both readings share. Chance is that of two equal parts to differ by as much."
+
+// rows are the frequencies, below the heads.
+func (c *Comparison) rows() [][]string {
+	rows := [][]string{{"", "", "good", "in doubt", "difference", "chance"}}
+	for _, d := range c.Differences {
+		rows = append(rows, d.row())
+	}
+	return rows
 }
 
 func (c *Comparison) findings() []lockin.Finding {

@@ -140,6 +140,17 @@ func SpotPaper(w io.Writer, s *Spot, now time.Time) error {
 	return publish(w, r)
 }
 
+// ComparisonPaper writes it as a report that stands alone.
+func ComparisonPaper(w io.Writer, c *Comparison, now time.Time) error {
+	r := &paper.Report{Title: c.Other.source() + " against " + c.Good.source(), About: []string{c.Good.correction()}, Verdict: c.summary(), Made: made(now)}
+	r.Sections = append(r.Sections, paper.Section{Heading: "Differences", Table: headed(c.rows()), Text: []string{differencesNote}})
+	both := c.Good
+	both.Findings = c.findings()
+	both.Files = append(append([]string{}, c.Good.Files...), c.Other.Files...)
+	r.Sections = append(r.Sections, both.conditions()...)
+	return publish(w, r)
+}
+
 // LevelsPaper writes it as a report that stands alone.
 func LevelsPaper(w io.Writer, l *LevelStudy, now time.Time) error {
 	r := &paper.Report{Title: l.about(), About: []string{l.correction()}, Verdict: "Too few readings can be trusted", Made: made(now)}
