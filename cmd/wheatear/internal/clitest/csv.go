@@ -75,7 +75,7 @@ func csvField(rest string) (field, after string, err error) {
 var csvUnits = []string{"hz", "ohm", "f", "h", "rad", "v_rms", "a_rms", "1", "s"}
 
 // csvPlain are numbers without a unit.
-var csvPlain = []string{"number", "id", "risk", "bin_chance"}
+var csvPlain = []string{"number", "id", "risk", "bin_chance", "q", "q_u", "d", "d_u"}
 
 // CSVTable checks a file with a header: names are there and differ, every column of
 // numbers says its unit or needs none, and no cell is a formula to a spreadsheet.

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"io"
+	"slices"
 	"strconv"
 	"time"
 
@@ -100,11 +101,7 @@ func IdentifiedPaper(w io.Writer, i *Identified, now time.Time) error {
 	if rows := i.rows(); len(rows) > 0 {
 		r.Sections = append(r.Sections, paper.Section{Heading: "Figures", Table: plainTable(rows), Text: []string{intervalsNote}})
 	}
-	why := paper.Section{Heading: "Why"}
-	for _, reason := range i.Reasons {
-		why.Text = append(why.Text, reason)
-	}
-	r.Sections = append(r.Sections, why)
+	r.Sections = append(r.Sections, paper.Section{Heading: "Why", Text: slices.Clone(i.Reasons)})
 	if i.Choice != nil {
 		r.Sections = append(r.Sections, drawn("", i.Chart(), "Impedance, phase and what the readings are off the circuit, with 95 % intervals.")...)
 		r.Sections = append(r.Sections, drawn("", i.Plane(), "Readings and circuit in the plane of complex numbers.")...)
