@@ -14,6 +14,8 @@ import (
 	pageproto "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 )
 
 // shown is a bench on which every page has something to show.
@@ -51,7 +53,7 @@ func (p *tabPage) settled() {
 // is checked (WCAG 2.1, 1.4.3, AA).
 func TestBrowserEveryPage(t *testing.T) {
 	t.Parallel()
-	needBrowser(t)
+	clitest.NeedBrowser(t)
 	axe := readAxe(t)
 	s := shown(t)
 	for _, size := range []struct {
@@ -96,12 +98,12 @@ var axeSource = sync.OnceValues(func() (string, error) {
 func readAxe(t *testing.T) string {
 	t.Helper()
 	if _, err := exec.LookPath("npm"); err != nil {
-		lacking(t, "npm", "npm")
+		clitest.Lacking(t, "npm", "npm")
 	}
 	text, err := axeSource()
 	if err != nil {
 		say := t.Skipf
-		if os.Getenv(ci) != "" {
+		if os.Getenv(clitest.CI) != "" {
 			say = t.Fatalf
 		}
 		say("no axe-core: %v", err)

@@ -2,10 +2,8 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"flag"
 	"os"
-	"os/exec"
 	"strings"
 	"sync"
 	"testing"
@@ -13,56 +11,19 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
 )
 
-// ci is the environment variable with which a missing program fails the test.
-const ci = "WHEATEAR_CI"
-
 var shots = flag.String("shots", "", "write pictures of the pages into this `directory`")
-
-// browser is started once for all tests, by the first that needs it.
-var browser struct {
-	once   sync.Once
-	ctx    context.Context
-	cancel func()
-	err    error
-}
 
 func TestMain(m *testing.M) {
 	if serveAlone() {
 		return
 	}
 	status := m.Run()
-	if browser.cancel != nil {
-		browser.cancel()
-	}
+	clitest.CloseBrowser()
 	os.Exit(status)
-}
-
-// lacking ends a test for want of a program.
-func lacking(t testing.TB, what, in string) {
-	t.Helper()
-	say := t.Skipf
-	if os.Getenv(ci) != "" {
-		say = t.Fatalf
-	}
-	say("no %s here (Debian: apt install %s)", what, in)
-}
-
-func startBrowser() {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		browser.err = err
-		return
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path))
-	if os.Geteuid() == 0 {
-		options = append(options, chromedp.NoSandbox) // it does not run as root otherwise
-	}
-	all, end := chromedp.NewExecAllocator(context.Background(), options...)
-	ctx, cancel := chromedp.NewContext(all)
-	browser.ctx, browser.cancel = ctx, func() { cancel(); end() }
-	browser.err = chromedp.Do(ctx)
 }
 
 // tabPage is a page in a tab of its own.
@@ -73,30 +34,10 @@ type tabPage struct {
 	errors []string // that the page has complained of
 }
 
-// needBrowser starts the browser; the test is skipped where there is none.
-func needBrowser(t *testing.T) {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("a browser is not started in short runs")
-	}
-	browser.once.Do(startBrowser)
-	if errors.Is(browser.err, exec.ErrNotFound) {
-		lacking(t, "chromium", "chromium")
-	}
-	if browser.err != nil {
-		t.Fatal(browser.err)
-	}
-}
-
 // openTab opens a tab.
 func openTab(t *testing.T, wide, high int64, look string) *tabPage {
 	t.Helper()
-	needBrowser(t)
-	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
-	t.Cleanup(cancel)
-	if err := chromedp.Do(ctx); err != nil { // which opens it, for as long as ctx lasts
-		t.Fatal(err)
-	}
+	ctx := clitest.Browser(t)
 	p := &tabPage{t: t, ctx: ctx}
 	p.do(chromedp.EmulateViewport(wide, high))
 	media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: look}}}

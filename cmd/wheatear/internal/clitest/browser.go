@@ -11,11 +11,14 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
+// CI is the environment variable with which a missing program fails the test.
+const CI = "WHEATEAR_CI"
+
 // Lacking ends a test for want of a program: where everything must be there, it fails.
 func Lacking(t testing.TB, what, in string) {
 	t.Helper()
 	say := t.Skipf
-	if os.Getenv("WHEATEAR_CI") != "" {
+	if os.Getenv(CI) != "" {
 		say = t.Fatalf
 	}
 	say("no %s here (Debian: apt install %s)", what, in)
@@ -39,9 +42,9 @@ var browser struct {
 	err  error
 }
 
-// Browser opens a tab, whose context it returns. The test is skipped where there is no
-// browser, and in short runs.
-func Browser(t testing.TB) context.Context {
+// NeedBrowser starts the browser; the test is skipped where there is none, and in short
+// runs.
+func NeedBrowser(t testing.TB) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("a browser is not started in short runs")
@@ -53,6 +56,12 @@ func Browser(t testing.TB) context.Context {
 	if browser.err != nil {
 		t.Fatal(browser.err)
 	}
+}
+
+// Browser opens a tab, whose context it returns; see NeedBrowser.
+func Browser(t testing.TB) context.Context {
+	t.Helper()
+	NeedBrowser(t)
 	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
 	if err := chromedp.Do(ctx); err != nil { // which opens it, for as long as ctx lasts
