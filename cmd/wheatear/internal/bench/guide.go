@@ -40,6 +40,30 @@ type guideStep struct {
 	State   stepState     `json:"state"`
 	File    string        `json:"file"` // in the recordings, without its ending
 	Refused []report.Told `json:"refused"`
+
+	// What is expected of |Z|, before any correction, for people; not kept.
+	Expected string     `json:"expected,omitempty"`
+	Within   [2]float64 `json:"within_ohm,omitzero"` // 0 for no end
+}
+
+// expect says what a standard should read with a jig.
+func (s *guideStep) expect(jig *fixture.Jig) {
+	const far, near = 10, 2 // times the reference, and ohm with the leads
+	switch s.Role {
+	case fixture.Open:
+		least := far * jig.ReferenceOhm
+		s.Expected = "more than " + report.Rough(least, "Ω") + ": nothing but the cables"
+		s.Within = [2]float64{least, 0}
+	case fixture.Short:
+		s.Expected = "less than about " + report.Rough(near, "Ω") + ": nothing but the leads"
+		s.Within = [2]float64{0, near}
+	case fixture.LoadRole:
+		if load, err := parseLoad(s.Load); err == nil {
+			const part = 0.2 // what is never held against a load
+			s.Expected = "about " + report.Rough(load.Ohm, "Ω") + ", and no reactance to speak of"
+			s.Within = [2]float64{(1 - part) * load.Ohm, (1 + part) * load.Ohm}
+		}
+	}
 }
 
 type stepState string

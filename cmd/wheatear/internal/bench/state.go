@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -95,7 +96,7 @@ func (b *Bench) state() *State {
 		s.Owner = &v
 	}
 	if d := b.desk; d != nil {
-		s.Jig, s.Tray, s.Calibration, s.Guide = d.view(), d.tray(), d.calibrationView(), d.steps.copy()
+		s.Jig, s.Tray, s.Calibration, s.Guide = d.view(), d.tray(), d.calibrationView(), d.steps.copy(d.jig)
 		s.Sweep, s.Readings, s.Sorting = d.sweepState(), len(d.readings), d.sorting.view()
 	}
 	return s
@@ -150,7 +151,7 @@ func (d *desk) sweepState() *SweepState {
 }
 
 // copy is one that does not change any more.
-func (g *guide) copy() *guide {
+func (g *guide) copy(jig *fixture.Jig) *guide {
 	if g == nil {
 		return nil
 	}
@@ -158,6 +159,7 @@ func (g *guide) copy() *guide {
 	c.Steps = nil
 	for _, s := range g.Steps {
 		step := *s
+		step.expect(jig)
 		c.Steps = append(c.Steps, &step)
 	}
 	return &c

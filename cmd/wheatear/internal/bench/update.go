@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"strconv"
+	"strings"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
@@ -13,6 +15,7 @@ import (
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
 )
 
 // Update is one live reading as the pages are told of it.
@@ -28,6 +31,7 @@ type Update struct {
 	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
 	Verdict *Verdict        `json:"verdict,omitempty"` // while parts are sorted
 	Doubts  []report.Told   `json:"doubts,omitempty"`  // of a standard
+	RawOhm  *float64        `json:"raw_ohm,omitempty"` // |Z| of a standard, not corrected; null for an open beyond any figure
 	Measure json.RawMessage `json:"measure,omitempty"` // wheatear.measure/1
 }
 
@@ -63,6 +67,7 @@ func (r *reader) show(sig lockin.Signal) error {
 			return err
 		}
 		u.Doubts = report.Tell(doubts)
+		u.RawOhm = rawOhm(r.desk.jig, o, u.FreqHz)
 	}
 	if err := r.read(u, o); err != nil {
 		return err
@@ -142,23 +147,40 @@ func way(jig *fixture.Jig, o fixture.Observation, r *report.Reading) []report.Li
 	if raw := p / q * complex(jig.ReferenceOhm, 0); finite(raw) {
 		lines = append(lines, report.Line{Name: "× reference", Text: polar(raw, "Ω")})
 	}
-	if r.Trusted && r.Corrected.Reading.State == impedance.OK {
-		z := complex(r.Corrected.Reading.Re.Value, r.Corrected.Reading.Im.Value)
-		if finite(z) {
-			lines = append(lines, report.Line{Name: "corrected", Text: polar(z, "Ω")})
-		}
+	if z := r.Corrected.Reading; r.Trusted && z.State == impedance.OK {
+		lines = append(lines, report.Line{Name: "corrected", Text: report.Polar(z)})
 	}
 	return lines
 }
 
+// rawOhm is |Z| as the two voltages and the reference have it; nil for none.
+func rawOhm(jig *fixture.Jig, o fixture.Observation, freqHz float64) *float64 {
+	tone := o.Analysis.Tone(freqHz)
+	if tone == nil || len(tone.Phasors) < 2 {
+		return nil
+	}
+	p, q := jig.Channels.Inverse(tone.Phasors[0], tone.Phasors[1])
+	ohm := cmplx.Abs(p/q) * jig.ReferenceOhm
+	if math.IsNaN(ohm) || math.IsInf(ohm, 0) {
+		return nil
+	}
+	return &ohm
+}
+
 func finite(z complex128) bool { return !cmplx.IsNaN(z) && !cmplx.IsInf(z) }
 
-// polar writes a phasor roughly: its uncertainty is told elsewhere.
+// polar writes a phasor roughly, with three figures: its uncertainty is told
+// elsewhere.
 func polar(z complex128, unit string) string {
 	if !finite(z) {
 		return "—"
 	}
-	return fmt.Sprintf("%s ∠ %.0f°", report.Rough(cmplx.Abs(z), unit), cmplx.Phase(z)*180/math.Pi)
+	three, err := strconv.ParseFloat(strconv.FormatFloat(cmplx.Abs(z), 'e', 2, 64), 64)
+	if err != nil {
+		return "—"
+	}
+	angle := fmt.Sprintf("%.1f°", cmplx.Phase(z)*180/math.Pi)
+	return uncertain.Format(three, 0, unit) + " ∠ " + strings.Replace(angle, "-", "\u2212", 1)
 }
 
 // publish tells an update to all and keeps it as the last.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"regexp"
 	"strings"
 
 	"example.org/wheatear/lockin"
@@ -114,7 +115,40 @@ func Main(r impedance.Reading) (q uncertain.Quantity, unit, name string) {
 
 func headline(r impedance.Reading) Headline {
 	q, unit, name := Main(r)
+	if r.State == impedance.OK && r.Dominance.Kind == impedance.Undecided {
+		name += open45(r)
+	}
 	return split(name, q, unit)
+}
+
+// open45 says between what the 45 degree line leaves it open.
+func open45(r impedance.Reading) string {
+	switch {
+	case r.Im.Low > 0:
+		return "; resistor or inductor is left open"
+	case r.Im.High < 0:
+		return "; resistor or capacitor is left open"
+	}
+	return "; what it mostly is, is left open"
+}
+
+// neat writes figures as a page sets them: with a minus sign, and degrees close to
+// their number.
+func neat(text string) string {
+	return strings.NewReplacer("-", "\u2212", " °", "°").Replace(text)
+}
+
+// negative finds a hyphen that is a sign: before a number and not within a word.
+var negative = regexp.MustCompile(`(^|[\s(±])-(\d)`)
+
+// minus sets the signs of the numbers in a sentence.
+func minus(text string) string { return negative.ReplaceAllString(text, "$1\u2212$2") }
+
+// Polar writes an impedance as modulus and angle, with the digits that their
+// uncertainty carries.
+func Polar(r impedance.Reading) string {
+	size, angle := split("", r.Modulus, "Ω"), split("", degrees(r.Phase), "°")
+	return size.Value + " ∠ " + angle.Value
 }
 
 // Rough writes a number of which no uncertainty is told, with two digits.
@@ -122,7 +156,7 @@ func Rough(v float64, unit string) string { return rough(v, unit) }
 
 // split takes value and half width apart.
 func split(name string, q uncertain.Quantity, unit string) Headline {
-	value, half, _ := strings.Cut(short(q, unit), " ± ")
+	value, half, _ := strings.Cut(neat(short(q, unit)), " ± ")
 	return Headline{Name: name, Value: value, Half: half}
 }
 
@@ -147,7 +181,7 @@ func elements(e impedance.Equivalent) []Element {
 		q            uncertain.Quantity
 	}{{"R", "Ω", e.R}, {"C", "F", e.C}, {"L", "H", e.L}} {
 		if known(x.q) {
-			out = append(out, Element{x.letter, short(x.q, x.unit)})
+			out = append(out, Element{x.letter, neat(short(x.q, x.unit))})
 		}
 	}
 	return out
@@ -158,7 +192,7 @@ func (m *Measurement) lines(r *Reading) []Line {
 	out := []Line{}
 	add := func(name string, q uncertain.Quantity, unit string) {
 		if known(q) {
-			out = append(out, Line{name, short(q, unit)})
+			out = append(out, Line{name, neat(short(q, unit))})
 		}
 	}
 	reading := r.Corrected.Reading
@@ -169,7 +203,7 @@ func (m *Measurement) lines(r *Reading) []Line {
 	add("R", reading.Re, "Ω")
 	add("X", reading.Im, "Ω")
 	if len(r.Observations) > 0 {
-		out = append(out, Line{"level", m.level(r)})
+		out = append(out, Line{"at the part", m.level(r)})
 	}
 	return out
 }
@@ -210,7 +244,7 @@ func Tell(findings []lockin.Finding) []Told {
 	out := []Told{}
 	for _, g := range ranked(findings) {
 		t := Told{Code: string(g.first.Code), Severity: string(g.first.Severity),
-			Where: tight.Replace(where(g.first)), Detail: tight.Replace(sentence(g.first.Detail) + g.others())}
+			Where: tight.Replace(where(g.first)), Detail: minus(tight.Replace(sentence(g.first.Detail) + g.others()))}
 		if g.first.Advice != nothingToDo {
 			t.Advice = sentence(g.first.Advice)
 		}

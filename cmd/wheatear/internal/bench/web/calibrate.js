@@ -2,10 +2,13 @@
 import { $, calibratedText, el, listen, post, say, show } from "./bench.js";
 import { set } from "./draw.js";
 import { phasor } from "./phasor.js";
+import { settling } from "./settling.js";
 import { findings } from "./told.js";
 import { tray } from "./tray.js";
 
-const showTray = tray(), showPhasor = phasor($("phasor"));
+const showTray = tray(), showPhasor = phasor($("phasor"), "nothing is looked at");
+const showSettling = settling($("settling").querySelector("svg"));
+let waits = null; // the step that is connected now
 let filled = false, auto = false, running = false;
 
 const planned = new URLSearchParams(location.search); // carried on from a plan
@@ -39,7 +42,7 @@ function stepNode(step, current) {
   const name = what[step.role] + (step.load ? " " + step.load : "");
   return el("li", { class: step.state + (current ? " now" : "") },
     el("h3", {}, name, " ", el("span", { class: "state" }, current ? "connect it now" : states[step.state])),
-    el("p", {}, how[step.role]),
+    el("p", {}, how[step.role], step.state === "wanted" && step.expected ? " It should read " + step.expected + "." : ""),
     ...(step.refused?.length ? [el("p", { class: "refused" }, "Refused, this cannot be it:"), list(step.refused)] : []));
 }
 
@@ -63,13 +66,17 @@ function onState(state) {
   }
   const current = guide?.steps.findIndex((s) => s.state === "wanted") ?? -1;
   $("steps").replaceChildren(...(guide?.steps ?? []).map((s, i) => stepNode(s, running && i === current)));
-  show($("step-buttons"), running && current >= 0);
+  waits = running && current >= 0 ? guide.steps[current] : null;
+  show($("step-buttons"), waits != null);
+  show($("settling"), waits != null);
   show($("interrupted"), !running && guide != null && !failed);
   show($("failed"), failed === true);
   if (failed) findings($("failed-list"), guide.failed);
   if (!running) {
     show($("progress"), false);
     say($("verdict"), "");
+    for (const id of ["part-name", "read-at", "expected"]) say($(id), "");
+    showPhasor(null);
     findings($("doubts"), []);
   }
 }
@@ -78,9 +85,11 @@ function onLive(u) {
   if (!running) return; // what is heard is a part, and not of this page
   say($("part-name"), u.part);
   say($("read-at"), "at " + u.sheet.at + ", not corrected");
+  say($("expected"), waits?.expected ? "Expected: " + waits.expected + "." : "");
   showPhasor(u.sheet);
+  showSettling(u.part, u.raw_ohm, waits?.within_ohm);
   const doubted = u.doubts?.length > 0;
-  say($("verdict"), doubted ? "This would be refused" : "This may be " + u.part);
+  say($("verdict"), doubted ? "This would be refused:" : "This may be " + u.part);
   $("verdict").className = "verdict " + (doubted ? "bad" : "good");
   findings($("doubts"), u.doubts);
 }

@@ -8,6 +8,7 @@ import { tray } from "./tray.js";
 import { trend } from "./trend.js";
 
 const showTray = tray(), showPhasor = phasor($("phasor")), showSpectrum = spectrum($("spectrum")), showTrend = trend($("trend"));
+let last = null; // when it was read last
 let reading = false, filled = false, drawn = "";
 
 const settings = () => ({ at: $("at").value.trim(), level: $("level").value.trim(), part: $("by-hand").hidden ? "" : $("part").value.trim() });
@@ -31,6 +32,9 @@ function onState(state) {
   reading = state.owner?.kind === "live reading";
   say($("go"), reading ? "Stop" : "Read");
   $("go").classList.toggle("on", reading);
+  const past = !reading && last != null;
+  $("phasor").classList.toggle("past", past);
+  say($("past"), past ? "Not live: read last at " + last.toLocaleTimeString() + "." : "");
   $("by-hand").hidden = state.tray != null;
   showTray(state.tray);
   if (!filled) {
@@ -52,6 +56,7 @@ function onLive(u) {
   const sheet = u.sheet;
   say($("part-name"), u.part);
   say($("read-at"), "at " + sheet.at);
+  last = new Date(u.time);
   showPhasor(sheet);
   lines($("lines"), sheet.lines);
   $("way").replaceChildren(...u.way.map((w) => el("li", {}, el("span", {}, w.name), " ", el("b", {}, w.text))));

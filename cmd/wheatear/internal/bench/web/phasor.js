@@ -3,26 +3,34 @@
 // capacitor.
 import { at, fit, nextRound, round, set, svg } from "./draw.js";
 
-const origin = { x: 70, y: 240 };
-const reach = 212;
+const high = 560;
+const origin = { x: 70, y: high / 2 };
+const reach = 240;
 const names = [["inductor", -67], ["resistor", 0], ["capacitor", 67]];
 
-export function phasor(picture) {
+/** The picture; nothing is what it says while there is no reading. */
+export function phasor(picture, nothing = "nothing is read yet") {
   const parts = still(picture);
   let scale = 0, spoken = 0;
-  return (sheet) => {
+  const draw = (sheet) => {
     const arrow = sheet?.arrow;
-    parts.wide = fit(picture, 720, 500, 480);
+    parts.wide = fit(picture, 720, 500, high);
     const seen = sheet?.trusted && arrow;
     parts.moving.style.display = seen ? "" : "none";
-    write(parts, sheet);
+    write(parts, sheet, nothing);
     if (seen) scale = place(parts, arrow, scale);
-    else beside(parts, { x: origin.x + reach, y: origin.y - 40 });
+    else {
+      scale = 0;
+      parts.rings.forEach((label) => (label.textContent = ""));
+      beside(parts, { x: origin.x + reach * 0.4, y: origin.y });
+    }
     if (Date.now() - spoken > 2000) {
       spoken = Date.now();
       picture.setAttribute("aria-label", spokenText(sheet));
     }
   };
+  draw(null);
+  return draw;
 }
 
 // still draws what does not move.
@@ -51,21 +59,39 @@ function still(picture) {
     picture.append(kinds[name]);
   }
   const moving = svg("g", { class: "arrow" });
-  const line = svg("line", { x1: x, y1: y }), head = svg("path", { d: "M0 0L-24 -10L-19 0L-24 10Z" }), region = svg("ellipse", { class: "region" });
+  const line = svg("line", { x1: x, y1: y, x2: x, y2: y }), head = svg("path", { d: "M0 0L-24 -10L-19 0L-24 10Z" }), region = svg("ellipse", { class: "region" });
   moving.append(region, line, head);
   const text = svg("g", { class: "value" });
-  const value = svg("text", { class: "figure" }), half = svg("text", { class: "half", y: 38 }), name = svg("text", { class: "name", y: 66 });
+  const value = svg("text", { class: "figure" }), half = svg("text", { class: "half" }), name = svg("text", { class: "name" });
   text.append(value, half, name);
   picture.append(moving, text);
   return { picture, rings, kinds, moving, line, head, region, text, value, half, name };
 }
 
-function write(parts, sheet) {
+function write(parts, sheet, nothing) {
   const head = sheet?.headline;
   parts.value.textContent = head?.value ?? "";
   parts.half.textContent = head?.half ? "± " + head.half : "";
-  parts.name.textContent = sheet?.refused ? "refused: " + sheet.refused : [sheet?.kind, head?.name].filter(Boolean).join(": ");
+  parts.name.textContent = !sheet ? nothing : sheet.refused ? "refused: " + sheet.refused : [sheet.kind, head?.name].filter(Boolean).join(": ");
+  parts.text.setAttribute("class", sheet?.refused ? "value refused" : "value");
   for (const [kind, node] of Object.entries(parts.kinds)) node.classList.toggle("is", kind === sheet?.kind);
+  size(parts);
+}
+
+// size makes the value as large as the picture lets it be, for reading it from afar.
+function size(parts) {
+  const most = parts.wide > 600 ? 80 : 64, room = parts.wide - 20;
+  set(parts.value, { "font-size": most });
+  const long = parts.value.getComputedTextLength();
+  const font = long > room ? (most * room) / long : most;
+  parts.font = font;
+  set(parts.value, { "font-size": at(font) });
+  set(parts.half, { "font-size": at(font / 2), y: at(font * 0.58) });
+  const below = parts.half.textContent ? font * 0.58 + 32 : parts.value.textContent ? 36 : 0;
+  set(parts.name, { "font-size": 22, y: at(below) });
+  const name = parts.name.getComputedTextLength();
+  if (name > room) set(parts.name, { "font-size": at((22 * room) / name) });
+  parts.below = below + 8;
 }
 
 // place turns the arrow and returns the scale in use: ohm at the outer ring.
@@ -95,11 +121,19 @@ function ellipse(node, a, end, k) {
   });
 }
 
-// beside writes the value where the arrow ends, but within the picture.
+// beside writes the value where the arrow ends: to its right where there is room, else
+// on the inner side of the arrow, so that it never lies on it.
 function beside(parts, end) {
   const long = Math.max(...[parts.value, parts.half, parts.name].map((t) => t.getComputedTextLength()));
-  const x = Math.max(8, Math.min(end.x + 26, parts.wide - long - 6));
-  const y = Math.min(400, Math.max(62, end.y + (end.y > origin.y + 60 ? -18 : 22)));
+  const above = parts.font * 0.76, beyond = Math.max(end.x, origin.x) + 30;
+  const x = Math.max(8, Math.min(beyond, parts.wide - long - 8));
+  let y = end.y + (end.y > origin.y + 60 ? -18 : 22);
+  if (x < beyond - 10) {
+    const gap = 22, slope = (end.y - origin.y) / Math.max(1, end.x - origin.x);
+    const line = origin.y + slope * (Math.max(x, origin.x) - origin.x);
+    y = end.y > origin.y + 20 ? Math.min(line, end.y) - gap - parts.below : Math.max(line, end.y) + gap + above;
+  }
+  y = Math.min(high - parts.below, Math.max(above + 4, y));
   set(parts.text, { transform: `translate(${at(x)} ${at(y)})` });
 }
 
