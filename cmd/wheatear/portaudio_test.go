@@ -26,6 +26,7 @@ func TestSound(t *testing.T) {
 	t.Cleanup(func() { p.noneLeft(t) }) // after all else has ended
 	t.Run("Readings", p.testReadings)
 	t.Run("Failures", p.testFailures)
+	t.Run("Serve", p.testServe)
 	t.Run("Jack", p.testJack)
 	t.Run("NoServer", p.testNoServer)
 }

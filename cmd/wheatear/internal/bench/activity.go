@@ -126,6 +126,7 @@ func (b *Bench) beginThen(kind, what, tab string, run func(*activity, *desk) err
 	a.ctx, a.cancel = context.WithCancelCause(b.ctx)
 	a.resume, a.ended = gaveWay && kind == ReadingKind, ended
 	b.active, b.notice = a, nil
+	b.live.last = nil // what was read before is not live any more
 	go b.runActivity(a, b.desk, run)
 	b.changed()
 	return nil
