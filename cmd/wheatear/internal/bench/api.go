@@ -12,6 +12,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/touchstone"
 )
 
 // document describes the interface, for programs.
@@ -157,21 +158,7 @@ func (b *Bench) serveSweepFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var out bytes.Buffer
-	kind := ""
-	switch format := r.PathValue("format"); format {
-	case "json":
-		kind, err = "application/json", report.SweepJSON(&out, s)
-	case "csv":
-		kind, err = "text/csv; charset=utf-8", report.SweepCSV(&out, s)
-	case "html":
-		kind, err = "text/html; charset=utf-8", report.SweepPaper(&out, s, b.opts.Now())
-	case "svg":
-		kind, err = "image/svg+xml", plot.Draw(&out, s.Figure(), plot.SVG)
-	case "png":
-		kind, err = "image/png", plot.Draw(&out, s.Figure(), plot.PNG)
-	default:
-		err = notFound("a sweep comes as json, csv, html, svg or png, not as %q", format)
-	}
+	kind, err := b.writeSweep(&out, s, r)
 	if err != nil {
 		fail(w, err)
 		return
@@ -179,4 +166,28 @@ func (b *Bench) serveSweepFile(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", `attachment; filename="sweep.`+r.PathValue("format")+`"`)
 	w.Write(out.Bytes())
+}
+
+// writeSweep writes a sweep in the format that is asked for, and tells its kind.
+func (b *Bench) writeSweep(w io.Writer, s *report.Sweep, r *http.Request) (kind string, err error) {
+	const text = "text/plain; charset=utf-8"
+	switch r.PathValue("format") {
+	case "json":
+		return "application/json", report.SweepJSON(w, s)
+	case "csv":
+		return "text/csv; charset=utf-8", report.SweepCSV(w, s)
+	case "s1p":
+		return text, report.SweepTouchstone(w, s, touchstone.Scattering)
+	case "cir":
+		return text, b.writeSpice(w, s, r)
+	case "html":
+		return "text/html; charset=utf-8", report.SweepPaper(w, s, b.opts.Now())
+	case "svg":
+		return "image/svg+xml", plot.Draw(w, s.Figure(), plot.SVG)
+	case "png":
+		return "image/png", plot.Draw(w, s.Figure(), plot.PNG)
+	case "pdf":
+		return "application/pdf", plot.Draw(w, s.Figure(), plot.PDF)
+	}
+	return "", notFound("a sweep comes as json, csv, s1p, cir, html, svg, png or pdf, not as %q", r.PathValue("format"))
 }

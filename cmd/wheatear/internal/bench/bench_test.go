@@ -291,7 +291,7 @@ func TestSweepFiles(t *testing.T) {
 	s.ok("tray/part", `{"name": "soil-probe"}`)
 	s.ok("sweep", `{"at": "100..10k/5", "together": true}`)
 	s.until("it is complete", func(st *State) bool { return st.Owner == nil && st.Sweep != nil && st.Sweep.Finished })
-	for format, begins := range map[string]string{"json": "{", "csv": "frequency", "svg": "<?xml", "png": "\x89PNG"} {
+	for format, begins := range map[string]string{"json": "{", "csv": "frequency", "svg": "<?xml", "png": "\x89PNG", "pdf": "%PDF", "s1p": "!", "html": "<!doctype"} {
 		if status, text := s.call("GET", "/api/sweep/file/"+format, ""); status != http.StatusOK || !strings.HasPrefix(text, begins) {
 			t.Errorf("%s: %d %.40q", format, status, text)
 		}

@@ -60,9 +60,17 @@ func TestBrowserFirstVisit(t *testing.T) {
 	p.click("#go")
 	p.wait("nine points are there")(`document.querySelectorAll("#points tbody tr").length == 9 && document.querySelectorAll("#curves .dot").length >= 9`)
 
+	p.choose("#view", "element")
+	p.wait("the inductance is drawn")(`[...document.querySelectorAll("#curves .axis-name")].some(n => n.textContent.startsWith("L, in series"))`)
+	p.choose("#view", "z")
 	p.value("#circuit", "(R + L) // C")
 	p.click("#fit-go")
 	p.wait("a circuit is fitted and drawn")(`document.querySelectorAll("#fits li").length == 1 && document.querySelector("#fits p").textContent.includes("mH ±") && document.querySelectorAll("#curves .fitted").length == 2`)
+
+	p.eval(`document.querySelector("#circuit").value = ""`)
+	p.click("#fit-go")
+	p.wait("it is told what the part is")(`document.querySelector("#identity-head").textContent !== "" && document.querySelectorAll("#identity-why li").length > 0`)
+	p.picture("fitted-1280-light")
 
 	const label = `<img src=x onerror="document.title='owned'"><script>document.title='owned'</script>`
 	s.ok("readings", `{"at": "~1k", "part": `+quoted(label)+`}`)

@@ -1,16 +1,19 @@
 package bench
 
 import (
+	"io"
 	"math"
 	"math/cmplx"
 	"net/http"
 	"slices"
 
 	"example.org/wheatear/audio/kept"
+	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/circuit"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/identify"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -21,6 +24,24 @@ type FitView struct {
 	Check string     `json:"check"` // whether any circuit can have this sweep
 	Fits  []FitOne   `json:"fits"`  // best first
 	Curve []FitPoint `json:"curve"` // of the best
+
+	Residuals []FitResidual `json:"residuals"`          // of the best
+	Identity  *IdentityView `json:"identity,omitempty"` // where no circuit was named
+}
+
+// FitResidual is what a fit leaves of a reading, relative to the fit.
+type FitResidual struct {
+	FreqHz   float64 `json:"frequency_hz"`
+	Modulus  float64 `json:"modulus"`
+	PhaseRad float64 `json:"phase_rad"`
+}
+
+// IdentityView is what the part is, in words.
+type IdentityView struct {
+	Family     string   `json:"family"`
+	Confidence string   `json:"confidence"`
+	Value      string   `json:"value"` // with the marking it is nearest to; empty for none
+	Reasons    []string `json:"reasons"`
 }
 
 // FitOne is one circuit with its values.
@@ -68,7 +89,7 @@ func (b *Bench) Fit(notation string) (*FitView, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &FitView{}
+	v := &FitView{Residuals: []FitResidual{}}
 	if notation == "" {
 		err = v.choose(data)
 	} else {
@@ -85,14 +106,16 @@ func (b *Bench) Fit(notation string) (*FitView, error) {
 	return v, nil
 }
 
+// choose tells what the part is, and which of the usual circuits.
 func (v *FitView) choose(d *circuit.Data) error {
-	var list []circuit.Candidate
-	for _, n := range circuit.Named() {
-		list = append(list, circuit.Candidate{Name: n.Name, Circuit: n.Circuit()})
-	}
-	c, err := circuit.Choose(list, d)
+	id, err := identify.Of(d)
 	if err != nil {
-		return conflict("no circuit could be fitted: %w", err)
+		return conflict("it cannot be told what the part is: %w", err)
+	}
+	v.Identity = identityView(id)
+	c := id.Choice
+	if c == nil {
+		return conflict("no circuit could be fitted: there are too few points")
 	}
 	v.Words = c.Words
 	const shown = 5
@@ -101,6 +124,20 @@ func (v *FitView) choose(d *circuit.Data) error {
 	}
 	v.curve(c.Fits[0].Result, d)
 	return nil
+}
+
+func identityView(id *identify.Identity) *IdentityView {
+	v := &IdentityView{Family: string(id.Family), Confidence: string(id.Confidence), Reasons: append([]string{}, id.Reasons...)}
+	if id.Family == identify.Unknown {
+		v.Family = ""
+	}
+	if !id.Value.IsAbsent() {
+		v.Value = uncertain.FormatQuantity(id.Value, id.Family.Unit().String())
+		if id.Marking.Series != 0 {
+			v.Value += ", marked " + id.Marking.Text
+		}
+	}
+	return v
 }
 
 func (v *FitView) fit(notation string, d *circuit.Data) error {
@@ -129,6 +166,11 @@ func (v *FitView) add(name string, r *circuit.Result, rival bool) {
 // curve draws the circuit over the frequencies of the sweep.
 func (v *FitView) curve(r *circuit.Result, d *circuit.Data) {
 	const places = 200
+	for _, e := range r.Residuals {
+		if rel := e.Z / e.Model; finite(rel) { // of the first order: what modulus and phase differ by
+			v.Residuals = append(v.Residuals, FitResidual{e.FreqHz, real(rel), imag(rel)})
+		}
+	}
 	fitted, low, high := r.Fitted(), slices.Min(d.FreqHz), slices.Max(d.FreqHz)
 	for k := range places {
 		f := low * math.Pow(high/low, float64(k)/(places-1))
@@ -205,4 +247,40 @@ func (d *desk) hearAgain(file string, tones []float64) (*lockin.Analysis, error)
 	}
 	sig := lockin.Signal{RateHz: run.Record.RateHz, Channels: run.Record.Channels, Bits: run.Record.Bits}
 	return lockin.Analyze(sig, lockin.Config{TonesHz: tones, MainsHz: d.jig.MainsHz})
+}
+
+// writeSpice writes the circuit that is named, or the best of the usual ones, for
+// circuit simulators.
+func (b *Bench) writeSpice(w io.Writer, s *report.Sweep, r *http.Request) error {
+	b.fitting <- struct{}{}
+	defer func() { <-b.fitting }()
+	data, err := b.fitData()
+	if err != nil {
+		return err
+	}
+	candidates, err := candidatesOf(r.URL.Query().Get("circuit"))
+	if err != nil {
+		return err
+	}
+	f := &report.Fitted{Swept: &report.Swept{Sweep: *s, Data: data}}
+	if f.Choice, f.Allowance, err = circuit.ChooseNear(candidates, data); err != nil {
+		return conflict("%w", err)
+	}
+	return report.FittedSpice(w, f, "part")
+}
+
+// candidatesOf is the circuit in the usual notation, or the usual ones for "".
+func candidatesOf(notation string) ([]circuit.Candidate, error) {
+	if notation != "" {
+		c, err := circuit.Parse(notation)
+		if err != nil {
+			return nil, invalid("%w", err)
+		}
+		return []circuit.Candidate{{Name: c.String(), Circuit: c}}, nil
+	}
+	var list []circuit.Candidate
+	for _, n := range circuit.Named() {
+		list = append(list, circuit.Candidate{Name: n.Name, Circuit: n.Circuit()})
+	}
+	return list, nil
 }

@@ -46,6 +46,15 @@ func TestFit(t *testing.T) {
 	if err != nil || len(v.Fits) < 2 || v.Words == "" {
 		t.Errorf("chosen: %+v, %v", v, err)
 	}
+	if v.Identity == nil || v.Identity.Confidence == "" || len(v.Identity.Reasons) == 0 {
+		t.Errorf("what it is: %+v", v.Identity)
+	}
+	if len(v.Residuals) != 5 || math.Abs(v.Residuals[2].Modulus) > 0.01 {
+		t.Errorf("residuals %+v", v.Residuals)
+	}
+	if status, text := s.call("GET", "/api/sweep/file/cir?circuit=Rs+%2B+C", ""); status != http.StatusOK || !strings.Contains(text, ".subckt part") {
+		t.Errorf("for simulators: %d %s", status, text)
+	}
 	if status, text := s.call("GET", "/api/sweep/fit?circuit=R+%2B", ""); status != http.StatusBadRequest || !strings.Contains(text, "character") {
 		t.Errorf("no circuit: %d %s", status, text)
 	}

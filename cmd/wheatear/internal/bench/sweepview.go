@@ -27,6 +27,11 @@ type SweepPoint struct {
 	Refused string             `json:"refused"`
 	Modulus uncertain.Quantity `json:"modulus_ohm"`
 	Phase   uncertain.Quantity `json:"phase_rad"`
+	Re      uncertain.Quantity `json:"re_ohm"`
+	Im      uncertain.Quantity `json:"im_ohm"`
+	Farad   uncertain.Quantity `json:"c_f"` // in series
+	Henry   uncertain.Quantity `json:"l_h"`
+	Loss    uncertain.Quantity `json:"d"`
 	Main    uncertain.Quantity `json:"main"`
 	Unit    string             `json:"unit"` // of main
 	Head    report.Headline    `json:"headline"`
@@ -53,10 +58,13 @@ func (b *Bench) Sweep() *SweepView {
 func sweepPoint(m *report.Measurement, r *report.Reading) *SweepPoint {
 	sheet := m.Sheet(r)
 	p := &SweepPoint{FreqHz: r.NominalHz, At: sheet.At, Trusted: r.Trusted, Refused: sheet.Refused, Head: sheet.Headline, Lines: sheet.Lines,
-		Modulus: uncertain.Absent(), Phase: uncertain.Absent(), Main: uncertain.Absent()}
+		Modulus: uncertain.Absent(), Phase: uncertain.Absent(), Main: uncertain.Absent(),
+		Re: uncertain.Absent(), Im: uncertain.Absent(), Farad: uncertain.Absent(), Henry: uncertain.Absent(), Loss: uncertain.Absent()}
 	if r.Trusted {
 		reading := r.Corrected.Reading
 		p.Modulus, p.Phase = reading.Modulus, reading.Phase
+		p.Re, p.Im, p.Loss = reading.Re, reading.Im, reading.D
+		p.Farad, p.Henry = reading.Series.C, reading.Series.L
 		p.Main, p.Unit, _ = report.Main(reading)
 	}
 	return p

@@ -15,22 +15,36 @@ $("begin").addEventListener("submit", (e) => {
 $("pause").addEventListener("click", () => post("stop"));
 $("resume").addEventListener("click", () => post("sweep/resume"));
 
-let points = [], ends = [];
+let points = [], ends = [], fitted = null;
+const redraw = () => draw(points, ends, fitted, $("view").value);
+$("view").addEventListener("change", redraw);
 
 $("fit").addEventListener("submit", async (e) => {
   e.preventDefault();
+  const circuit = encodeURIComponent($("circuit").value.trim());
   $("fit-go").disabled = true;
-  const answer = await fetch("/api/sweep/fit?circuit=" + encodeURIComponent($("circuit").value.trim())).catch(() => null);
+  say($("fit-busy"), "Circuits are being fitted…");
+  const answer = await fetch("/api/sweep/fit?circuit=" + circuit).catch(() => null);
   const fit = await answer?.json();
   $("fit-go").disabled = false;
+  say($("fit-busy"), "");
   if (!answer?.ok) return notice(fit?.error ?? "The program does not answer.", true);
   notice("");
+  fitted = fit;
   show($("fitted"), true);
+  const is = fit.identity;
+  show($("identity"), is != null);
+  if (is) {
+    say($("identity-head"), is.family ? `${is.family}${is.value ? ", " + is.value : ""}` : "What it is cannot be told from this sweep");
+    say($("identity-confidence"), is.family ? `with ${is.confidence} confidence` : "");
+    $("identity-why").replaceChildren(...is.reasons.map((r) => el("li", {}, r)));
+  }
   say($("fit-words"), fit.words);
   say($("fit-check"), fit.check);
+  $("spice").href = "/api/sweep/file/cir?circuit=" + circuit;
   $("fits").replaceChildren(...fit.fits.map((f) => el("li", { class: f.rival ? "rival" : "" }, el("b", {}, f.name), " ", el("code", {}, f.circuit),
     el("p", {}, f.values.map((v) => `${v.name} ${v.text}`).join(", ")))));
-  draw(points, ends, fit.curve);
+  redraw();
 });
 
 async function fill(key) {
@@ -43,11 +57,27 @@ async function fill(key) {
   say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${new Date(sweep.begun).toLocaleString()}`);
   points = sweep.points;
   ends = sweep.ends_hz;
-  draw(points, ends);
+  fitted = null; // it was of fewer points
+  redraw();
   show($("fitted"), false);
+  const refused = points.filter((p) => !p.trusted).map((p) => `${p.at} (${p.refused})`);
+  say($("refusals"), refused.length ? `Refused, and marked by a cross: ${refused.join(", ")}. The findings below say why, and what to do.` : "");
   findings($("findings"), sweep.findings);
   $("points").tBodies[0].replaceChildren(...sweep.points.map((p) =>
     el("tr", {}, el("th", { scope: "row" }, p.at), ...cells(p).map((t) => el("td", {}, t)))));
+}
+
+// left says how long it will take still, from what the last points took.
+let paces = [];
+function left(s) {
+  const now = Date.now(), last = paces.at(-1);
+  if (last?.begun !== s.begun) paces = [];
+  if (paces.at(-1)?.done !== s.done) paces.push({ begun: s.begun, done: s.done, at: now });
+  if (paces.length > 6) paces.shift();
+  const first = paces[0], now_ = paces.at(-1);
+  if (now_.done - first.done < 2) return "";
+  const seconds = ((now_.at - first.at) / (now_.done - first.done) / 1000) * (s.asked - s.done);
+  return seconds > 90 ? `, about ${Math.round(seconds / 60)} minutes to go` : `, about ${Math.max(1, Math.round(seconds))} s to go`;
 }
 
 function cells(p) {
@@ -67,7 +97,7 @@ function onState(state) {
   show($("progress"), sweeping || (s != null && !s.finished));
   if (s) {
     set($("progress-bar"), { width: (100 * s.done) / s.asked });
-    say($("progress-text"), `${s.part}: ${s.done} of ${s.asked} points${sweeping ? "" : ", paused"}`);
+    say($("progress-text"), `${s.part}: ${s.done} of ${s.asked} points${sweeping ? left(s) : ", paused"}`);
   }
   const key = s ? s.begun + " " + s.done + state.jig.key : "none";
   if (key !== drawn) {
