@@ -2,7 +2,6 @@ package bench
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"net/http"
 	"os"
@@ -301,29 +300,5 @@ func TestSweepFiles(t *testing.T) {
 	aside, err := filepath.Glob(filepath.Join(s.State().Jig.Folder, "sweeps", "*.json"))
 	if err != nil || len(aside) != 1 {
 		t.Errorf("the first sweep was not put aside: %v, %v", aside, err)
-	}
-}
-
-// The counts have the form that scrapers read: for every one its kind and a value.
-func TestMetrics(t *testing.T) {
-	s := ready(t, Options{})
-	_, text := s.call("GET", "/metrics", "")
-	kinds := map[string]bool{}
-	for _, line := range strings.Split(strings.TrimSpace(text), "\n") {
-		var name, kind string
-		var value int64
-		if n, _ := fmt.Sscanf(line, "# TYPE %s %s", &name, &kind); n == 2 {
-			kinds[name] = kind == "counter" || kind == "gauge"
-			continue
-		}
-		if strings.HasPrefix(line, "# HELP ") {
-			continue
-		}
-		if n, err := fmt.Sscanf(line, "%s %d", &name, &value); n != 2 || !kinds[name] {
-			t.Errorf("%q: %v", line, err)
-		}
-	}
-	if len(kinds) < 8 {
-		t.Errorf("only %d counts", len(kinds))
 	}
 }

@@ -109,6 +109,7 @@ func newGuide(req CalibrationRequest, now time.Time) (*guide, error) {
 	if _, err := parseLevel(req.Level); err != nil {
 		return nil, err
 	}
+	req.Loads = append([]string{}, req.Loads...) // a list even where none was named
 	g := &guide{Schema: guideSchema, Request: req, Begun: now, Failed: []report.Told{}}
 	g.Steps = []*guideStep{{Role: fixture.Open, State: wanted}, {Role: fixture.Short, State: wanted}}
 	for _, text := range req.Loads {

@@ -37,15 +37,42 @@ func (s *Session) Quiet(tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
 	return s.planAt(quiet, tones)
 }
 
+// planAt plans a record that is long enough: for the lowest tone, and for telling tones
+// from the mains where they lie near them. A tone right on the mains no length tells
+// apart.
 func (s *Session) planAt(peak float64, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
 	seconds := s.jig.Card.Seconds
 	for _, t := range tones {
 		seconds = math.Max(seconds, leastCycles/t.FreqHz)
 	}
+	plan, err := s.planFor(peak, tones, seconds)
+	for longer := 2 * seconds; err == nil && onMains(plan) > 0 && longer <= longestSeconds; longer *= 2 {
+		var next *lockin.TonePlan
+		if next, err = s.planFor(peak, tones, longer); err == nil && onMains(next) < onMains(plan) {
+			plan = next
+		}
+	}
+	return plan, err
+}
+
+// longestSeconds are recorded to tell a tone from the mains.
+const longestSeconds = 4
+
+func (s *Session) planFor(peak float64, tones []lockin.ToneRequest, seconds float64) (*lockin.TonePlan, error) {
 	return lockin.PlanTones(lockin.StimulusConfig{
 		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,
 		Seconds: leadSeconds + 2*fadeSeconds + seconds, Peak: peak, MainsHz: s.jig.MainsHz,
 	}, tones)
+}
+
+// onMains is how many tones are too near to the mains for the length of a plan.
+func onMains(plan *lockin.TonePlan) (n int) {
+	for _, t := range plan.Tones {
+		if t.OnMains {
+			n++
+		}
+	}
+	return n
 }
 
 // findPeak settles the level. Volts are those at the stronger input, of a sine of

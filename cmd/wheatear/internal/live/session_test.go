@@ -235,3 +235,26 @@ func TestVoltsAreThoseAtTheInputs(t *testing.T) {
 		}
 	}
 }
+
+// A tone near the mains is recorded for as long as it takes to tell it from them, but
+// for one that lies right on them.
+func TestPlanIsLongEnoughNearTheMains(t *testing.T) {
+	jig := parseJig(t, jigText)
+	jig.MainsHz, jig.Card.Seconds = 50, 1
+	s := New(nil, Options{Jig: jig})
+
+	for _, c := range []struct {
+		hz       float64
+		longer   bool
+		separate bool
+	}{{1003.7, false, true}, {51.68, true, true}, {98.7, true, true}, {50, false, false}} {
+		p, err := s.Quiet([]lockin.ToneRequest{{FreqHz: c.hz}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		seconds := float64(p.SteadyFrames) / p.Config.RateHz
+		if seconds > 1.2 != c.longer || seconds > longestSeconds+0.1 || p.Tones[0].OnMains == c.separate {
+			t.Errorf("%g Hz: %.2f s, on the mains %v", c.hz, seconds, p.Tones[0].OnMains)
+		}
+	}
+}

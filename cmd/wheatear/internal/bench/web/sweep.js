@@ -40,9 +40,9 @@ $("fit").addEventListener("submit", async (e) => {
     $("identity-why").replaceChildren(...is.reasons.map((r) => el("li", {}, r)));
   }
   say($("fit-words"), fit.words);
-  say($("fit-check"), fit.check);
+  say($("fit-check"), "Kramers–Kronig: " + fit.check + ".");
   $("spice").href = "/api/sweep/file/cir?circuit=" + circuit;
-  $("fits").replaceChildren(...fit.fits.map((f) => el("li", { class: f.rival ? "rival" : "" }, el("b", {}, f.name), " ", el("code", {}, f.circuit),
+  $("fits").replaceChildren(...fit.fits.map((f, i) => el("li", { class: i === 0 || f.rival ? "rival" : "" }, el("b", {}, f.name), " ", f.name === f.circuit ? "" : el("code", {}, f.circuit),
     el("p", {}, f.values.map((v) => `${v.name} ${v.text}`).join(", ")))));
   redraw();
 });
