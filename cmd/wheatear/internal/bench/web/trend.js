@@ -21,6 +21,7 @@ export function trend(picture) {
     add(point) {
       if (!point) return;
       points.push(dated(point));
+      points = points.filter((p) => points.at(-1).t - p.t < seconds);
       draw();
     },
   };
