@@ -1,35 +1,21 @@
 package cli
 
 import (
-	"fmt"
-	"strconv"
 	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 )
 
 // moment is a flag for a day, a time, or how long ago.
 type moment struct {
 	text string
-	at   time.Time
-	ago  func(now time.Time) time.Time // nil for a day or a time
+	at   func(now time.Time) time.Time // nil where it is not given
 }
 
-// forms of days and times; without a zone they are those of the clock on the wall.
-var forms = []string{"2006-01-02", "2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02T15:04:05", time.RFC3339Nano}
-
-func (m *moment) Set(text string) error {
+func (m *moment) Set(text string) (err error) {
 	m.text = text
-	for _, form := range forms {
-		if at, err := time.ParseInLocation(form, text, time.Local); err == nil {
-			m.at, m.ago = at, nil
-			return nil
-		}
-	}
-	ago, err := parseAge(text)
-	if err != nil {
-		return fmt.Errorf("%q is no day, time or age: write it as 2026-03-31, 2026-03-31T12:00 or 30d", text)
-	}
-	m.ago = ago
-	return nil
+	m.at, err = notebook.ParseMoment(text)
+	return err
 }
 
 func (m *moment) String() string { return m.text }
@@ -37,31 +23,8 @@ func (m *moment) Type() string   { return "WHEN" }
 
 // before is the time meant, zero where the flag is not given.
 func (m *moment) before(now time.Time) time.Time {
-	if m.ago != nil {
-		return m.ago(now)
+	if m.at == nil {
+		return time.Time{}
 	}
-	return m.at
-}
-
-// parseAge reads an age such as 12h, 30d, 8w, 2y. Days and longer are those of the
-// calendar.
-func parseAge(text string) (func(now time.Time) time.Time, error) {
-	const most = 100000
-	if text == "" {
-		return nil, fmt.Errorf("no age")
-	}
-	n, err := strconv.Atoi(text[:len(text)-1])
-	if err != nil || n < 0 || n > most {
-		return nil, fmt.Errorf("%q is no age: write it as 12h, 30d, 8w or 2y", text)
-	}
-	back := map[byte]func(time.Time) time.Time{
-		'h': func(t time.Time) time.Time { return t.Add(-time.Duration(n) * time.Hour) },
-		'd': func(t time.Time) time.Time { return t.AddDate(0, 0, -n) },
-		'w': func(t time.Time) time.Time { return t.AddDate(0, 0, -7*n) },
-		'y': func(t time.Time) time.Time { return t.AddDate(-n, 0, 0) },
-	}[text[len(text)-1]]
-	if back == nil {
-		return nil, fmt.Errorf("%q is no age: write it as 12h, 30d, 8w or 2y", text)
-	}
-	return back, nil
+	return m.at(now)
 }

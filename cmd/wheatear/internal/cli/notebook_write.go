@@ -60,7 +60,9 @@ func newNotebookExport(a *app) *cobra.Command {
 		Long: `Export writes entries as lines of JSON, with all that they rest on, for import
 into another notebook; kept recordings are not among it. As CSV (RFC 4180) it
 writes the readings in them, a line each, with the unit at the end of each
-column's name. Which entries is chosen as wheatear help notebook tells.
+column's name; a label or note that begins with = + - @ gets an apostrophe before
+it there, as programs for tables would compute it. Which entries is chosen as
+wheatear help notebook tells.
 
 JSON, a document a line: {"schema": "wheatear.notebook.document/1", "sha256",
 "name", "text"} for each jig file or calibration, before the entries that rest
@@ -160,7 +162,7 @@ JSON: {"schema": "wheatear.notebook.prune/1", "entries", "oldest", "newest",
 				return usagef("which are to go? Add --older, such as --older 2y, or --keep, such as --keep 1000")
 			}
 			if older != "" {
-				ago, err := parseAge(older)
+				ago, err := notebook.ParseAge(older)
 				if err != nil {
 					return usagef("--older: %s", plain(err))
 				}

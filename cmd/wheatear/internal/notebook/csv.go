@@ -43,7 +43,8 @@ func header() []string {
 
 // ExportCSV writes the readings in the entries that are meant, a line each, the
 // oldest first, at full precision, and returns how many there were. Entries
-// without readings are left out. The form is that of RFC 4180.
+// without readings are left out. The form is that of RFC 4180; see plain for labels
+// and notes that look like formulas.
 func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
@@ -72,7 +73,7 @@ func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count 
 
 func row(e *Entry, r *readingDoc) []string {
 	cells := []string{
-		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), e.Label, e.Note, e.JigName, r.Verdict.Outcome,
+		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), plain(e.Label), plain(e.Note), plain(e.JigName), r.Verdict.Outcome,
 		number(&r.NominalHz), r.State, strconv.FormatBool(r.Trusted), r.Dominant, number(r.Level.PartVRMS), number(r.Level.PartARMS),
 	}
 	for _, f := range figures {
@@ -83,6 +84,16 @@ func row(e *Entry, r *readingDoc) []string {
 		cells = append(cells, number(q.Value), number(q.U))
 	}
 	return append(cells, strings.Join(r.Findings, " "))
+}
+
+// plain keeps a text that a person has written from being computed: programs for
+// tables take a cell that begins so for a formula, quoted or not, which could then
+// fetch or run something. An apostrophe before it is what they take for "a text".
+func plain(text string) string {
+	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+		return "'" + text
+	}
+	return text
 }
 
 // number is empty where there is none.

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"github.com/pelletier/go-toml/v2"
 )
 
 // Entry is one result and what it rests on.
@@ -106,6 +108,17 @@ func (e *Entry) Document(role string) *Document {
 	return nil
 }
 
+// jigName is the name that the jig file gives, for results that do not tell it.
+func (e *Entry) jigName() string {
+	var jig struct {
+		Name string `toml:"name"`
+	}
+	if d := e.Document(JigFile); d == nil || toml.Unmarshal([]byte(d.Text), &jig) != nil {
+		return ""
+	}
+	return jig.Name
+}
+
 // complete checks an entry that is to be added and fills in what follows from the
 // rest of it.
 func (e *Entry) complete() error {
@@ -124,6 +137,9 @@ func (e *Entry) complete() error {
 		}
 	}
 	e.Result, e.Summary = compact, summary
+	if e.JigName == "" {
+		e.JigName = e.jigName()
+	}
 	e.Key = e.key()
 	return nil
 }

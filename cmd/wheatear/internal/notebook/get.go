@@ -26,10 +26,14 @@ func (n *Notebook) get(ctx context.Context, id int64) (*Entry, error) {
 
 // fill adds what lists leave out.
 func (n *Notebook) fill(ctx context.Context, e *Entry) error {
-	if err := n.db.QueryRowContext(ctx, "SELECT body FROM result WHERE entry = ?", e.ID).Scan((*[]byte)(&e.Result)); err != nil {
+	if err := n.result(ctx, e); err != nil {
 		return err
 	}
 	return errors.Join(n.documents(ctx, e), n.records(ctx, e))
+}
+
+func (n *Notebook) result(ctx context.Context, e *Entry) error {
+	return n.db.QueryRowContext(ctx, "SELECT body FROM result WHERE entry = ?", e.ID).Scan((*[]byte)(&e.Result))
 }
 
 func (n *Notebook) documents(ctx context.Context, e *Entry) error {

@@ -108,6 +108,36 @@ func (n *Notebook) Count(ctx context.Context, f Filter) (count int, err error) {
 	return count, n.explain(err)
 }
 
+// Kinds lists those that there are entries of, in the order of letters.
+func (n *Notebook) Kinds(ctx context.Context) (kinds []string, err error) {
+	// From one kind to the next by the index, whatever the number of entries.
+	rows, err := n.db.QueryContext(ctx, `WITH RECURSIVE k (kind) AS (
+		SELECT min(kind) FROM entry UNION ALL SELECT (SELECT min(kind) FROM entry WHERE kind > k.kind) FROM k WHERE k.kind IS NOT NULL
+	) SELECT kind FROM k WHERE kind IS NOT NULL`)
+	if err != nil {
+		return nil, n.explain(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var kind string
+		if err := rows.Scan(&kind); err != nil {
+			return nil, n.explain(err)
+		}
+		kinds = append(kinds, kind)
+	}
+	return kinds, n.explain(rows.Err())
+}
+
+// Results adds their results to entries of a list.
+func (n *Notebook) Results(ctx context.Context, list []*Entry) error {
+	for _, e := range list {
+		if err := n.result(ctx, e); err != nil {
+			return n.explain(err)
+		}
+	}
+	return nil
+}
+
 func (n *Notebook) entries(ctx context.Context, query string, args ...any) ([]*Entry, error) {
 	rows, err := n.db.QueryContext(ctx, query, args...)
 	if err != nil {

@@ -48,12 +48,14 @@ type Point struct {
 
 // resultDoc is what the schemas of results have in common.
 type resultDoc struct {
-	Schema      string          `json:"schema"`
-	Jig         string          `json:"jig"`
-	Verdict     json.RawMessage `json:"verdict"`
-	Readings    []readingDoc    `json:"readings"`
-	Findings    []findingDoc    `json:"findings"`
-	Frequencies []float64       `json:"frequencies_hz"`
+	Schema    string          `json:"schema"`
+	Jig       string          `json:"jig"`
+	Verdict   json.RawMessage `json:"verdict"`
+	Readings  []readingDoc    `json:"readings"`
+	Findings  []findingDoc    `json:"findings"`
+	Failed    int             `json:"failed"`
+	Undecided int             `json:"undecided"`
+	Passed    int             `json:"passed"`
 }
 
 type findingDoc struct {
@@ -147,6 +149,14 @@ func (d *resultDoc) verdict() string {
 				return worst
 			}
 		}
+	}
+	switch { // a lot of parts
+	case d.Failed > 0:
+		return "fail"
+	case d.Undecided > 0:
+		return "undecided"
+	case d.Passed > 0:
+		return "pass"
 	}
 	return ""
 }

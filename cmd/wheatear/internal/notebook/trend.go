@@ -24,6 +24,7 @@ type Trend struct {
 	Readings int
 	Middle   time.Time // weighted mean of the times
 	Mean     float64   // value there
+	MeanU    float64   // standard uncertainty of Mean, with the freedom of U; not correlated with the slope
 	Slope    float64   // per second
 	U        float64   // standard uncertainty of Slope
 	Freedom  float64   // degrees of freedom of U, +Inf where it is from the uncertainties
@@ -96,8 +97,9 @@ func trend(points []PastPoint) *Trend {
 // line fits, with times about their weighted mean, where mean and slope are not
 // correlated.
 func line(x, y, w []float64, unitU float64, points []PastPoint, middle time.Time) *Trend {
-	sxx, chi2 := 0.0, 0.0
+	sw, sxx, chi2 := 0.0, 0.0, 0.0
 	for i := range x {
+		sw += w[i]
 		sxx += w[i] * x[i] * x[i]
 	}
 	if !(sxx > 0) {
@@ -117,6 +119,7 @@ func line(x, y, w []float64, unitU float64, points []PastPoint, middle time.Time
 	if seen > told || alike(points) && seen > 0 {
 		t.U, t.Freedom = seen, freedom
 	}
+	t.MeanU = t.U * math.Sqrt(sxx/sw)
 	t.judge()
 	return t
 }
