@@ -2,7 +2,9 @@ package bench
 
 import (
 	"fmt"
+	"io"
 	"math"
+	"path/filepath"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -177,6 +179,19 @@ func (c *calibrator) finish(g *guide) error {
 	if cal == nil {
 		return c.bench.step(c.desk, func() { g.Failed = report.Tell(findings) })
 	}
+	if err := c.keep(cal); err != nil {
+		return err
+	}
+	var files []string
+	for _, o := range c.heard {
+		files = append(files, filepath.Base(o.File))
+	}
+	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return report.CalibrateJSON(w, cal.Frequencies(), findings) })
+	return nil
+}
+
+// keep takes a calibration into use.
+func (c *calibrator) keep(cal *fixture.Calibration) error {
 	b := c.bench
 	b.mu.Lock()
 	defer b.mu.Unlock()

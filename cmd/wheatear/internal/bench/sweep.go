@@ -246,7 +246,9 @@ func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.
 	for _, f := range files {
 		full = append(full, d.path(recordingsName+"/"+f))
 	}
-	b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, write)
+	if err := b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, write); err != nil {
+		b.tell("Kept in the folder, but not in the notebook: "+report.Plain(err)+".", true)
+	}
 }
 
 func (b *Bench) sweepTake(a *activity, d *desk, s *live.Session, tones []lockin.ToneRequest) (*live.Averaged, error) {

@@ -15,6 +15,7 @@ import (
 
 	page "example.org/wheatear/cmd/wheatear/internal/bench"
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -105,9 +106,14 @@ func (a *app) errand(ctx context.Context, e page.Errand) int {
 	return other.run(args)
 }
 
-// enterFromPage puts what the page has measured into the notebook.
-func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) {
-	a.enter(result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files}, write)
+// enterFromPage puts what the page has measured into the notebook. Trouble with it is
+// no reason to leave out what is measured later, when it may be over.
+func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) error {
+	file, err := notebook.Place()
+	if err != nil || file == "" || a.noNotebook {
+		return err
+	}
+	return a.enterInto(file, result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files}, write)
 }
 
 // query hands a token over with the address.
