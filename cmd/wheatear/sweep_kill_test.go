@@ -1,0 +1,121 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+)
+
+// sweepsKilled kills real sweeps at random moments and goes on with each, with one
+// notebook for all: it is sound every time, no sweep that was finished is missing in
+// it, no point that was written is lost from the sweep's file.
+func sweepsKilled(t *testing.T, kills int) {
+	ctx := context.Background()
+	dir := files(t, map[string]string{"jig.toml": quickJig, "tray.toml": quickTray})
+	book := filepath.Join(dir, "n.db")
+	t.Setenv(notebook.Env, book)
+	const points = 25
+	args := strings.Fields("sweep --jig jig.toml --at 300..2k/25 --part film --json")
+	state := filepath.Join(dir, "sweep-unfinished.json")
+	random := rand.New(rand.NewPCG(3, 4))
+	finished, amid, killed := 0, 0, 0
+	for killed < kills || finished == 0 {
+		before := pointsIn(t, state)
+		run := args
+		if before > 0 {
+			run = []string{"sweep", "--resume", state, "--json"}
+		}
+		cmd, out, talk := program(dir, run...)
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		timer := time.AfterFunc(time.Duration(random.IntN(400))*time.Millisecond, func() { cmd.Process.Kill() })
+		status := ran(t, cmd)
+		stopped := !timer.Stop()
+		switch after := pointsIn(t, state); {
+		case status == 0 || status == 3:
+			finished++
+			if s := sweptOf(t, out.String()); len(s.Readings) != points {
+				t.Fatalf("a sweep of %d points", len(s.Readings))
+			}
+		case !stopped:
+			t.Fatalf("exit status %d without having been killed: %s", status, talk)
+		default:
+			killed++
+			if after > 0 {
+				amid++
+			} else if before > 0 { // killed after its last point: begun anew
+				before = 0
+			}
+			if after < before {
+				t.Fatalf("%d points were there before a kill, %d after it", before, after)
+			}
+		}
+		if _, err := os.Stat(book); err != nil {
+			continue // none was finished yet
+		}
+		checkBook(t, ctx, book, finished)
+	}
+	t.Logf("%d kills, %d of them amid a sweep, %d sweeps finished, all in the notebook", killed, amid, finished)
+	if amid < kills/4 {
+		t.Errorf("only %d of %d kills hit a sweep", amid, killed)
+	}
+}
+
+// pointsIn counts the points in the file of a sweep, which must be whole.
+func pointsIn(t *testing.T, file string) int {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if os.IsNotExist(err) {
+		return 0
+	}
+	var state struct {
+		Points []json.RawMessage `json:"points"`
+	}
+	if err == nil {
+		err = json.Unmarshal(text, &state)
+	}
+	if err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	return len(state.Points)
+}
+
+// checkBook reads all of a notebook. A sweep that was killed once it was entered may
+// be there beside those that were finished.
+func checkBook(t *testing.T, ctx context.Context, file string, finished int) {
+	t.Helper()
+	n, err := notebook.Open(ctx, file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer n.Close()
+	if err := n.Check(ctx); err != nil {
+		t.Fatal(err)
+	}
+	list, err := n.List(ctx, notebook.Filter{Kind: "sweep"})
+	if err != nil || len(list) < finished {
+		t.Fatalf("%d sweeps in the notebook, %d were finished: %v", len(list), finished, err)
+	}
+	for _, e := range list {
+		if len(e.Points) != 25 {
+			t.Errorf("entry %d has %d points", e.ID, len(e.Points))
+		}
+	}
+}
+
+func TestSweepsKilled(t *testing.T) { sweepsKilled(t, 8) }
+
+func TestSoakSweepsKilled(t *testing.T) {
+	if !*soak {
+		t.Skip("long; run with -soak")
+	}
+	sweepsKilled(t, 200)
+}
