@@ -116,14 +116,22 @@ func (s *steps) run(f sweepFlags) error {
 		a.complain(s.unfinished(cause))
 		a.say("Go on with:")
 		report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
-	} else if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
 	}
 	if n := s.state.UnreachedCount; n > 0 {
 		a.say("%d of %d points did not reach the wanted uncertainty.", n, len(s.state.Points))
 	}
 	f.jig = s.state.Jig.Name
-	return a.concludeSweep(f, s.report())
+	err := a.concludeSweep(f, s.report())
+	if err == nil {
+		err = a.out.Flush()
+	}
+	if err != nil || cause != nil {
+		return err
+	}
+	if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err // only now, as whatever ended the program before would have lost all points
+	}
+	return nil
 }
 
 // unfinished says what ended the sweep; the command to go on comes behind it.
