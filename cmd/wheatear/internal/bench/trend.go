@@ -23,11 +23,19 @@ const (
 	trendPoints = 300 // the last five minutes
 )
 
-// trend keeps a point a second.
-type trend struct{ points []TrendPoint }
+// trend keeps a point a second of one part.
+type trend struct {
+	part   string
+	points []TrendPoint
+}
 
-// add takes a point if it is time for one, and returns it then.
-func (t *trend) add(p *TrendPoint) *TrendPoint {
+// add takes a point of a part if it is time for one, and returns it then. Another part
+// begins anew.
+func (t *trend) add(part string, p *TrendPoint) *TrendPoint {
+	if part != t.part {
+		t.part = part
+		t.clear()
+	}
 	if p == nil {
 		return nil
 	}

@@ -188,7 +188,7 @@ func (b *Bench) publish(u *Update) {
 	b.mu.Lock()
 	b.live.n++
 	u.N = b.live.n
-	u.Point = b.live.trend.add(u.Point)
+	u.Point = b.live.trend.add(u.Part, u.Point)
 	b.live.last = u
 	b.mu.Unlock()
 	b.counts.updates.Add(1)

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"regexp"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/lockin"
@@ -224,6 +226,7 @@ func sourceLines(r *Reading) []SourceLine {
 			out = append(out, SourceLine{label, part, percent(part), why(label)})
 		}
 	}
+	slices.SortStableFunc(out, func(a, b SourceLine) int { return cmp.Compare(b.Share, a.Share) })
 	return out
 }
 

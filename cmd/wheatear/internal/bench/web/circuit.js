@@ -22,8 +22,20 @@ function label(element, x, y) {
   return g;
 }
 
+// told parts what can be drawn from what is only bounded on both sides of zero: there
+// is no circuit with a coil and a capacitor that stand for the same unknown reactance.
+function told(elements) {
+  const both = ["C", "L"].every((letter) => elements.some((e) => e.letter === letter));
+  if (!both) return [elements, ""];
+  const rest = elements.filter((e) => e.letter !== "R");
+  return [elements.filter((e) => e.letter === "R"), "reactance: none told, " + rest.map((e) => `${e.letter} ${e.text}`).join(" or ")];
+}
+
+const note = (text, y) => svg("text", { class: "element-half", x: 150, y, "text-anchor": "middle" }, text);
+
 /** One element behind the other. */
-export function series(picture, elements) {
+export function series(picture, all) {
+  const [elements, more] = told(all);
   const room = 280 / Math.max(1, elements.length), y = 24;
   const nodes = [svg("circle", { class: "terminal", cx: 10, cy: y, r: 4 }), svg("circle", { class: "terminal", cx: 290, cy: y, r: 4 })];
   let x = 14, wires = "";
@@ -34,13 +46,16 @@ export function series(picture, elements) {
     nodes.push(symbol(e, middle - 30, y), label(e, middle, y + 34));
   });
   nodes.push(svg("path", { class: "symbol", d: wires + `M${x} ${y}H286` }));
+  picture.setAttribute("viewBox", `0 0 300 ${more ? 100 : 84}`);
   picture.replaceChildren(...nodes);
-  if (!elements.length) picture.append(svg("text", { class: "element-half", x: 150, y: 58, "text-anchor": "middle" }, "nothing can be told of it"));
-  describe(picture, "in series", elements);
+  if (more) picture.append(note(more, 92));
+  if (!elements.length) picture.append(note("nothing can be told of it", 58));
+  describe(picture, "in series", all);
 }
 
 /** One element above the other. */
-export function parallel(picture, elements) {
+export function parallel(picture, all) {
+  const [elements, more] = told(all);
   const step = 54, top = 20, bottom = top + step * Math.max(0, elements.length - 1), middle = (top + bottom) / 2;
   const nodes = [svg("circle", { class: "terminal", cx: 10, cy: middle, r: 4 }), svg("circle", { class: "terminal", cx: 290, cy: middle, r: 4 })];
   let wires = `M14 ${middle}H30M286 ${middle}H270M30 ${top}V${bottom}M270 ${top}V${bottom}`;
@@ -50,9 +65,11 @@ export function parallel(picture, elements) {
     nodes.push(symbol(e, 40, y), label(e, 190, y + 18));
   });
   nodes.push(svg("path", { class: "symbol", d: wires }));
-  picture.setAttribute("viewBox", `0 0 300 ${bottom + 40}`);
+  picture.setAttribute("viewBox", `0 0 300 ${bottom + (more ? 62 : 40)}`);
   picture.replaceChildren(...nodes);
-  describe(picture, "in parallel", elements);
+  if (more) picture.append(note(more, bottom + 52));
+  if (!elements.length) picture.append(note("nothing can be told of it", 24));
+  describe(picture, "in parallel", all);
 }
 
 function describe(picture, how, elements) {

@@ -64,7 +64,7 @@ function onLive(u) {
   budget($("budget"), sheet.budget);
   findings($("findings"), sheet.findings, "Nothing that a person must know.");
   heard(u.heard);
-  showTrend.add(u.point);
+  showTrend.add(u.point, u.part);
 }
 
 function means(sheet) {

@@ -70,11 +70,11 @@ function still(picture) {
 
 function write(parts, sheet, nothing) {
   const head = sheet?.headline;
-  parts.value.textContent = head?.value ?? "";
+  parts.value.textContent = sheet?.refused ? "no value" : head?.value ?? "";
   parts.half.textContent = head?.half ? "± " + head.half : "";
   parts.name.textContent = !sheet ? nothing : sheet.refused ? "refused: " + sheet.refused : [sheet.kind, head?.name].filter(Boolean).join(": ");
   parts.text.setAttribute("class", sheet?.refused ? "value refused" : "value");
-  for (const [kind, node] of Object.entries(parts.kinds)) node.classList.toggle("is", kind === sheet?.kind);
+  for (const [kind, node] of Object.entries(parts.kinds)) node.classList.toggle("is", sheet != null && (kind === sheet.kind || !sheet.arrow)); // what the value would cover
   size(parts);
 }
 

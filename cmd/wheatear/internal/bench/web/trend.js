@@ -6,7 +6,7 @@ const area = { left: 78, right: 0, top: 10, bottom: 88 };
 const seconds = 300;
 
 export function trend(picture) {
-  let points = [];
+  let points = [], of = null;
   const draw = () => {
     const right = fit(picture, 720, 400, 110) - 8;
     picture.replaceChildren(...drawing(points, { ...area, right }));
@@ -18,7 +18,13 @@ export function trend(picture) {
   fill();
   return {
     fill,
-    add(point) {
+    /** Adds a point of a part; another part begins anew. */
+    add(point, part) {
+      if (of !== null && part !== of && points.length) {
+        points = [];
+        draw();
+      }
+      of = part;
       if (!point) return;
       points.push(dated(point));
       points = points.filter((p) => points.at(-1).t - p.t < seconds);
