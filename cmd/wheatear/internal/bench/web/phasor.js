@@ -22,7 +22,7 @@ export function phasor(picture, nothing = "nothing is read yet") {
     else {
       scale = 0;
       parts.rings.forEach((label) => (label.textContent = ""));
-      beside(parts, { x: origin.x + reach * 0.4, y: origin.y });
+      beside(parts, sheet ? { x: origin.x + reach * 0.4, y: origin.y } : { x: origin.x + reach, y: origin.y - 60 });
     }
     if (Date.now() - spoken > 2000) {
       spoken = Date.now();
