@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -24,12 +25,38 @@ const leastInside = 5
 // likelihoods are compared, where there are enough inside to do so; of fewer, the failed
 // ones are foreign unless they are the most. Limits that are none decide nothing.
 func Belonging(list []Measured, limits parts.Limits) (kept, outliers []int) {
+	kept, outliers, _ = belonging(list, limits)
+	return kept, outliers
+}
+
+// Rule is why a part does not belong to its run.
+type Rule string
+
+// The rules of [Belonging].
+const (
+	Unread  Rule = "unread"              // it has no value
+	Far     Rule = "far from the others" // by the test of extremes
+	Foreign Rule = "failed, and no tail" // beyond the limits, and not the tail of the rest
+)
+
+// belonging gives the rule for each outlier, too.
+func belonging(list []Measured, limits parts.Limits) (kept, outliers []int, rules []Rule) {
+	why := make([]Rule, len(list))
 	for i, p := range list {
+		why[i] = Unread
 		if !math.IsNaN(p.Value) && !math.IsInf(p.Value, 0) {
 			kept = append(kept, i)
+			why[i] = Foreign
 		}
 	}
-	kept, _ = extremes(list, kept)
+	told := func(far []int) {
+		for _, i := range far {
+			why[i] = Far
+		}
+	}
+	var far []int
+	kept, far = extremes(list, kept)
+	told(far)
 	var inside, beyond []int
 	for _, i := range kept {
 		if limits.Contain(list[i].Value) {
@@ -42,16 +69,18 @@ func Belonging(list []Measured, limits parts.Limits) (kept, outliers []int) {
 	case !limits.Valid() || len(beyond) == 0:
 	case len(inside) >= leastInside:
 		kept = without(kept, foreign(list, inside, beyond, limits))
-		kept, _ = extremes(list, kept)
+		kept, far = extremes(list, kept)
+		told(far)
 	case len(inside) >= len(beyond):
 		kept = inside
 	}
 	for i := range list {
 		if _, ok := slices.BinarySearch(kept, i); !ok {
 			outliers = append(outliers, i)
+			rules = append(rules, why[i])
 		}
 	}
-	return kept, outliers
+	return kept, outliers, rules
 }
 
 // foreign are those parts beyond the limits that do not belong to the ones inside: the
@@ -132,19 +161,29 @@ func within(n distuv.Normal, l parts.Limits) float64 {
 // Source: Rosner, Technometrics 25 (1983) 165, the generalized extreme Studentized
 // deviate (from memory).
 func extremes(list []Measured, left []int) (rest, far []int) {
-	rest = slices.Clone(left)
+	order := slices.Clone(left)
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(list[a].Value, list[b].Value) })
+	m := scatterOf(list, order)
 	n, outliers := len(left), 0
 	var taken []int
 	for i := 1; i <= n/5; i++ {
-		k, r := farthest(list, rest)
-		if k < 0 {
-			break
+		mean, sd := m.mean(), m.sd()
+		below, above := (mean-list[order[0]].Value)/sd, (list[order[len(order)-1]].Value-mean)/sd
+		r := math.Max(below, above)
+		if !(r > 0) {
+			break // all are alike
 		}
 		size := float64(n - i + 1)
 		t := distuv.StudentsT{Sigma: 1, Nu: size - 2}.Quantile(1 - chance/(2*size))
 		limit := (size - 1) * t / math.Sqrt((size-2+t*t)*size)
-		taken = append(taken, rest[k])
-		rest = slices.Delete(rest, k, k+1)
+		out := order[len(order)-1]
+		if below >= above {
+			out, order = order[0], order[1:]
+		} else {
+			order = order[:len(order)-1]
+		}
+		taken = append(taken, out)
+		m.without(list, out, order)
 		if r > limit {
 			outliers = i
 		}
@@ -153,15 +192,40 @@ func extremes(list []Measured, left []int) (rest, far []int) {
 	return without(left, far), far
 }
 
-// farthest is the place in rest of the part farthest from the mean, in standard
-// deviations; -1 where all are alike.
-func farthest(list []Measured, rest []int) (place int, deviations float64) {
-	mean, sd := plainMoments(pick(list, rest))
-	place = -1
-	for k, i := range rest {
-		if d := math.Abs(list[i].Value-mean) / sd; d > deviations {
-			place, deviations = k, d
-		}
+// scatter is made of sums about a fixed point, from which parts are taken one by one, so that
+// a run of thousands takes no time. They are summed anew where what is left has become
+// small beside the last sum: rounding stays below 1e-9 of the variance.
+type scatter struct {
+	n, about, sum, squares float64
+	began                  float64 // squares when they were summed
+}
+
+func scatterOf(list []Measured, of []int) scatter {
+	m := scatter{n: float64(len(of))}
+	for _, i := range of {
+		m.about += list[i].Value / m.n
 	}
-	return place, deviations
+	for _, i := range of {
+		d := list[i].Value - m.about
+		m.sum += d
+		m.squares += d * d
+	}
+	m.began = m.squares
+	return m
+}
+
+// without takes a part out; left are the others.
+func (m *scatter) without(list []Measured, out int, left []int) {
+	const small = 1e-6
+	d := list[out].Value - m.about
+	m.n, m.sum, m.squares = m.n-1, m.sum-d, m.squares-d*d
+	if m.squares-m.sum*m.sum/m.n < small*m.began {
+		*m = scatterOf(list, left)
+	}
+}
+
+func (m *scatter) mean() float64 { return m.about + m.sum/m.n }
+
+func (m *scatter) sd() float64 {
+	return math.Sqrt(math.Max(0, m.squares-m.sum*m.sum/m.n) / math.Max(1, m.n-1))
 }

@@ -135,3 +135,48 @@ func TestSpreadWeighs(t *testing.T) {
 		t.Errorf("the weighted mean scatters by %.3g, the plain one by %.3g", math.Sqrt(weighed/runs), math.Sqrt(plain/runs))
 	}
 }
+
+// The rule by which each part is left out is told.
+func TestRulesOfOutliers(t *testing.T) {
+	nan := math.NaN()
+	var list []Measured
+	for _, v := range []float64{100, 101, 99, 100, nan, 100.5, 99.5, 101, 99, 100, 100, 160, 99.8, 100.2, 106.5} {
+		list = append(list, Measured{v, 0.01})
+	}
+	s := SpreadOf(list, parts.Limits{Low: 95, High: 105})
+	if !slices.Equal(s.Outliers, []int{4, 11, 14}) || !slices.Equal(s.Rules, []Rule{Unread, Far, Far}) {
+		t.Errorf("left out %v for %q", s.Outliers, s.Rules)
+	}
+	few := SpreadOf([]Measured{{100, 0.01}, {101, 0.01}, {99, 0.01}, {106, 0.01}}, parts.Limits{Low: 95, High: 105})
+	if !slices.Equal(few.Outliers, []int{3}) || !slices.Equal(few.Rules, []Rule{Foreign}) {
+		t.Errorf("of few: left out %v for %q", few.Outliers, few.Rules)
+	}
+}
+
+// Sums from which parts are taken give what is summed anew, also behind parts a million
+// times farther off than the rest are apart.
+func TestScatterTakesOut(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	var list []Measured
+	var left []int
+	for i := range 400 {
+		v := 1000 + rng.NormFloat64()
+		if i%40 == 0 {
+			v += 1e6 * rng.NormFloat64()
+		}
+		list, left = append(list, Measured{v, 0}), append(left, i)
+	}
+	slices.SortFunc(left, func(a, b int) int {
+		return int(math.Copysign(1, math.Abs(list[b].Value-1000)-math.Abs(list[a].Value-1000)))
+	})
+	m := scatterOf(list, left)
+	for len(left) > 10 {
+		out := left[0]
+		left = left[1:]
+		m.without(list, out, left)
+		// Rounding is 1e-9 of the variance at the most, and so half of that of its root.
+		if mean, sd := plainMoments(pick(list, left)); math.Abs(m.sd()/sd-1) > 1e-9 || math.Abs(m.mean()-mean) > 1e-9*1000 {
+			t.Fatalf("%d left: %g and %g, want %g and %g", len(left), m.mean(), m.sd(), mean, sd)
+		}
+	}
+}

@@ -15,8 +15,9 @@ type Measured struct {
 
 // Spread is how the parts of a run differ from each other.
 type Spread struct {
-	N        int   // parts that count
-	Outliers []int // indices of those that do not
+	N        int    // parts that count
+	Outliers []int  // indices of those that do not
+	Rules    []Rule // why, for each of them
 	Mean     float64
 	SD       float64 // of the parts themselves, the measurement's share taken out
 	SDU      float64 // standard uncertainty of SD
@@ -43,7 +44,7 @@ func SpreadOf(list []Measured, limits parts.Limits) Spread {
 	nan := math.NaN()
 	s := Spread{Mean: nan, SD: nan, SDU: nan, TotalSD: nan, Share: nan}
 	var kept []int
-	kept, s.Outliers = Belonging(list, limits)
+	kept, s.Outliers, s.Rules = belonging(list, limits)
 	s.N = len(kept)
 	if s.N == 0 {
 		return s
@@ -139,5 +140,9 @@ func pick(list []Measured, indices []int) []Measured {
 
 // without is the indices that are not among the others.
 func without(indices, others []int) []int {
-	return slices.DeleteFunc(slices.Clone(indices), func(i int) bool { return slices.Contains(others, i) })
+	drop := make(map[int]bool, len(others))
+	for _, i := range others {
+		drop[i] = true
+	}
+	return slices.DeleteFunc(slices.Clone(indices), func(i int) bool { return drop[i] })
 }
