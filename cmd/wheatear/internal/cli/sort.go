@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 
 	"github.com/spf13/cobra"
 
@@ -240,16 +239,7 @@ func (s *sorting) read(h *heard, freqHz float64) (*report.Reading, error) {
 
 // add keeps a part and shows its verdict.
 func (s *sorting) add(name string, r *report.Reading) error {
-	j := r.Judgement
-	p := run.Part{Name: name, At: s.app.now(), FreqHz: r.NominalHz, Value: j.Value, U: j.U, OwnU: j.OwnU(r.Corrected), Low: j.Low, High: j.High,
-		Verdict: string(j.Outcome), Risk: j.Risk, EnoughU: j.EnoughU, Chance: math.NaN()}
-	if math.IsInf(p.Value, 0) { // it has no such value: an open one, or another kind
-		p.Value, p.U, p.OwnU = math.NaN(), math.NaN(), math.NaN()
-	}
-	if s.bins != nil && !math.IsNaN(p.Value) {
-		p.Bin, p.Chance = s.bins.Of(p.Value, p.U)
-	}
-	p, err := s.file.Add(p)
+	p, err := s.file.Add(run.Judged(name, s.app.now(), r.Corrected, r.Judgement, s.bins))
 	if err != nil {
 		return fmt.Errorf("part %d was read, but could not be written: %w", p.Number, err)
 	}

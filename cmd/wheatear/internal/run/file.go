@@ -157,12 +157,47 @@ func (r *File) Add(p Part) (Part, error) {
 	return p, nil
 }
 
+// TakeBack takes the last part off the run, as when it was put in by mistake. The number
+// is for the next part.
+func (r *File) TakeBack() (Part, error) {
+	if len(r.parts) == 0 {
+		return Part{}, fmt.Errorf("%s: there is no part to take back", r.name)
+	}
+	if err := r.alone(); err != nil {
+		return Part{}, err
+	}
+	text := make([]byte, r.size)
+	if _, err := r.file.ReadAt(text, 0); err != nil {
+		return Part{}, err
+	}
+	cut := bytes.LastIndexByte(text[:len(text)-1], '\n') + 1
+	if left, err := parse(text[:cut], r.kind); err != nil || len(left) != len(r.parts)-1 {
+		return Part{}, fmt.Errorf("%s: its last part has more than a line: take it off with an editor", r.name)
+	}
+	if err := r.file.Truncate(int64(cut)); err != nil {
+		return Part{}, err
+	}
+	if _, err := r.file.Seek(int64(cut), io.SeekStart); err != nil {
+		return Part{}, err
+	}
+	last := r.parts[len(r.parts)-1]
+	r.size, r.parts = int64(cut), slices.Clip(r.parts[:len(r.parts)-1]) // others may hold the longer list
+	return last, r.file.Sync()
+}
+
+// alone makes sure that nobody else has written into the file.
+func (r *File) alone() error {
+	info, err := r.file.Stat()
+	if err == nil && info.Size() != r.size {
+		err = fmt.Errorf("%s: %w", r.name, ErrShared)
+	}
+	return err
+}
+
 // write writes a line in one piece.
 func (r *File) write(row []string) error {
-	if info, err := r.file.Stat(); err != nil {
+	if err := r.alone(); err != nil {
 		return err
-	} else if info.Size() != r.size {
-		return fmt.Errorf("%s: %w", r.name, ErrShared)
 	}
 	n, err := io.WriteString(r.file, line(row))
 	r.size += int64(n)

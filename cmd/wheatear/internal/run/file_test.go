@@ -136,6 +136,43 @@ func TestOneRunOnly(t *testing.T) {
 	added(t, one, part(2, "b"))
 }
 
+// The last part is taken back, whole and for good; whoever holds the list of before keeps
+// it as it was.
+func TestTakeBack(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "run.csv")
+	f := opened(t, name)
+	if _, err := f.TakeBack(); err == nil {
+		t.Error("a part was taken off an empty run")
+	}
+	for i, n := range []string{"a", "b,c", "d"} {
+		added(t, f, part(i+1, n))
+	}
+	before := f.Parts()
+	if p, err := f.TakeBack(); err != nil || p.Name != "d" {
+		t.Fatalf("%+v, %v", p, err)
+	}
+	added(t, f, part(3, "e"))
+	if before[2].Name != "d" {
+		t.Errorf("the list of before has changed: %+v", before[2])
+	}
+	f.Close()
+	f = opened(t, name)
+	for _, want := range []string{"e", "b,c", "a"} {
+		if p, err := f.TakeBack(); err != nil || p.Name != want {
+			t.Errorf("%+v, %v, want %s", p, err, want)
+		}
+	}
+	if text, err := os.ReadFile(name); err != nil || string(text) != head {
+		t.Errorf("%q, %v", text, err)
+	}
+	added(t, f, part(1, "a"))
+	other := opened(t, name)
+	added(t, other, part(2, "b"))
+	if _, err := f.TakeBack(); !errors.Is(err, ErrShared) {
+		t.Errorf("another writer: %v", err)
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(head + good))
 	f.Fuzz(func(t *testing.T, text []byte) {
