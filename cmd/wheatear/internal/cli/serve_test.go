@@ -60,28 +60,52 @@ func fetch(t *testing.T, method, url, body string) (int, string) {
 	return resp.StatusCode, string(text)
 }
 
-// Without anything but its name the command gives a page; the commands of the program
-// are tasks there; the end of the context ends it.
-func TestServe(t *testing.T) {
-	s := serving(t, "--listen", "127.0.0.1:0", "--folder", t.TempDir())
-	for _, step := range [][2]string{{"cautions", `{}`}, {"jig", `{"key": "simulated"}`}, {"tasks/plan", `{"expect": "100n"}`}} {
-		if status, text := fetch(t, "POST", s.url+"api/"+step[0], step[1]); status != http.StatusOK {
-			t.Fatalf("%s: %d %s", step[0], status, text)
-		}
+// at asks the page for something.
+func (s *served) at(t *testing.T, path, body string) {
+	t.Helper()
+	if status, text := fetch(t, "POST", s.url+"api/"+path, body); status != http.StatusOK {
+		t.Fatalf("%s: %d %s", path, status, text)
 	}
-	var task *struct {
-		Status int
-		Text   string
-		Chart  bool
-	}
+}
+
+// done is what came of a task.
+type done struct {
+	Status int
+	Result map[string]any
+	Chart  bool
+	Report bool
+}
+
+// does has a task done.
+func (s *served) does(t *testing.T, name, body string) *done {
+	t.Helper()
+	s.at(t, "tasks/"+name, body)
+	var task *done
 	for began := time.Now(); task == nil && time.Since(began) < time.Minute; time.Sleep(20 * time.Millisecond) {
-		_, text := fetch(t, "GET", s.url+"api/tasks/plan", "")
+		_, text := fetch(t, "GET", s.url+"api/tasks/"+name, "")
 		if err := json.Unmarshal([]byte(text), &task); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if task == nil || task.Status != 0 || !strings.Contains(task.Text, "frequency") || !task.Chart {
-		t.Errorf("planned: %+v", task)
+	if task == nil {
+		t.Fatalf("%s does not end", name)
+	}
+	return task
+}
+
+// Without anything but its name the command gives a page; the commands of the program
+// are tasks there, on the jig with what is spoilt at it; the end of the context ends it.
+func TestServe(t *testing.T) {
+	s := serving(t, "--listen", "127.0.0.1:0", "--folder", t.TempDir())
+	s.at(t, "cautions", `{}`)
+	s.at(t, "jig", `{"key": "simulated"}`)
+	if plan := s.does(t, "plan", `{"expect": "100n"}`); plan.Status != 0 || plan.Result["schema"] != "wheatear.plan/1" || !plan.Chart {
+		t.Errorf("planned: %+v", plan)
+	}
+	s.at(t, "tray/faults", `{"on": ["mono"]}`)
+	verified := s.does(t, "verify", `{"loads": ["1k/0.1%"], "skip": "long,drift,levels"}`)
+	if verified.Status != int(OtherVerdict) || !strings.Contains(fmt.Sprint(verified.Result["findings"], verified.Result["faults"]), "mono") || !verified.Report {
+		t.Errorf("with both inputs joined: %+v", verified)
 	}
 	if status := s.stop(); status != 0 {
 		t.Errorf("ended with %d", status)
