@@ -5,5 +5,6 @@
 //   - [SpreadOf] is the spread of the parts themselves: what the measurement adds is
 //     taken out, and outliers do not count.
 //   - [Presence] follows readings and says when a part has been put in, has settled,
-//     and was taken out again.
+//     and was taken out again; [Succession] follows parts one after the other by it,
+//     and doubts what may be one part twice.
 package batch

@@ -3,27 +3,25 @@ package cli
 import (
 	"fmt"
 
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/lockin/batch"
 )
 
-// hand puts parts in and takes them out.
-type hand interface {
-	next() (name string, err error) // has the next part put in; "" where there is none
-	again() error                   // has the same part put in once more
-	out() error                     // has the part taken out
-	patience() int                  // glimpses to wait for what it was asked for; 0 for ever
-	ends() bool                     // the run is over when it is interrupted
-	givesUp() bool                  // a part that cannot be read is put down as such
-}
-
-// someone is asked.
+// someone is asked to put parts in and to take them out.
 type someone struct {
 	*sorter
 	begun bool
+	stuck int // spoilt glimpses in a row
+	told  bool
 }
 
-func (p *someone) next() (string, error) {
+// Next implements [live.Feeder].
+func (p *someone) Next() (bool, error) {
+	if !p.more() {
+		return false, nil
+	}
 	n := len(p.file.Parts()) + 1
+	p.stuck, p.told = 0, false
 	if !p.begun {
 		p.begun = true
 		text := "Put part %d in."
@@ -32,23 +30,43 @@ func (p *someone) next() (string, error) {
 		}
 		p.app.say(text+" Ctrl-C ends the run.", n)
 	}
-	return fmt.Sprintf("part %d", n), nil
+	return true, nil
 }
 
-func (p *someone) again() error {
+// Name implements [live.Feeder].
+func (p *someone) Name() string { return p.named(fmt.Sprintf("part %d", len(p.file.Parts())+1)) }
+
+// Again implements [live.Feeder].
+func (p *someone) Again() error {
 	p.app.say("Take it out, look after the contacts, and put it in once more.")
-	p.here = batch.Occupied()
-	return p.await(batch.Leaving)
-}
-
-func (p *someone) out() error {
-	p.app.say("Take it out, and put part %d in.", len(p.file.Parts())+1)
 	return nil
 }
 
-func (p *someone) patience() int { return 0 }
-func (p *someone) ends() bool    { return true }
-func (p *someone) givesUp() bool { return false }
+// Out implements [live.Feeder].
+func (p *someone) Out() (bool, error) {
+	if p.more() {
+		p.app.say("Take it out, and put part %d in.", len(p.file.Parts())+1)
+	}
+	return p.more(), nil
+}
+
+// Patience implements [live.Feeder].
+func (p *someone) Patience() int { return 0 }
+
+// longTrouble is how many spoilt glimpses in a row are worth a word.
+const longTrouble = 15
+
+// See implements [live.Feeder]: why nothing can be read for long is told, once.
+func (p *someone) See(seen live.Seen, e batch.Event) live.Wish {
+	if p.stuck++; !seen.Bad {
+		p.stuck = 0
+	}
+	if p.stuck >= longTrouble && !p.told {
+		p.told = true
+		p.tellTrouble(seen)
+	}
+	return p.sorter.See(seen, e)
+}
 
 // script moves the parts of the simulated jig.
 type script struct {
@@ -73,15 +91,20 @@ func newScript(o *sorter) *script {
 	return s
 }
 
-func (s *script) next() (string, error) {
-	if len(s.left) == 0 {
-		return "", nil
+// Next implements [live.Feeder].
+func (s *script) Next() (bool, error) {
+	if len(s.left) == 0 || !s.more() {
+		return false, nil
 	}
 	s.in, s.left = s.left[0], s.left[1:]
-	return s.in, s.work.Put(s.in)
+	return true, s.work.Put(s.in)
 }
 
-func (s *script) again() error {
+// Name implements [live.Feeder].
+func (s *script) Name() string { return s.named(s.in) }
+
+// Again implements [live.Feeder].
+func (s *script) Again() error {
 	if err := s.work.Put(nothing); err != nil {
 		return err
 	}
@@ -91,8 +114,8 @@ func (s *script) again() error {
 // nothing is what the simulated jig calls empty terminals.
 const nothing = "open"
 
-func (s *script) out() error { return s.work.Put(nothing) }
+// Out implements [live.Feeder].
+func (s *script) Out() (bool, error) { return s.more(), s.work.Put(nothing) }
 
-func (s *script) patience() int { return 12 }
-func (s *script) ends() bool    { return false }
-func (s *script) givesUp() bool { return true }
+// Patience implements [live.Feeder].
+func (s *script) Patience() int { return 12 }

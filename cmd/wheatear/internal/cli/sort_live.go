@@ -13,15 +13,12 @@ import (
 	"example.org/wheatear/lockin/parts"
 )
 
-// sorter judges parts as they are put into the jig.
+// sorter judges parts as they are put into the jig, and keeps them.
 type sorter struct {
 	*sorting
-	work *work
-	hand hand
-	plan *lockin.TonePlan
-	here batch.Presence
-	last batch.Glimpse
-	none float64 // ohm: from here on there is no part
+	work    *work
+	freqHz  float64
+	reading *report.Reading // as judged last
 }
 
 // live judges parts as they come.
@@ -38,160 +35,72 @@ func (s *sorting) live() error {
 	defer a.closeSession(w)
 	defer a.tellKept(w, nil)
 	w.SetReading(a.readingOptions(s.m.Cal))
-	o := &sorter{sorting: s, work: w}
-	if w.Simulated() {
-		o.hand = newScript(o)
-	} else {
-		o.hand = &someone{sorter: o}
-		if len(s.file.Parts()) > 0 {
-			o.here = batch.Occupied()
-		}
-	}
-	if o.plan, err = w.Plan(a.ctx, tones); err != nil {
+	plan, err := w.Plan(a.ctx, tones)
+	if err != nil {
 		return err
 	}
-	o.none = batch.NoneOhm(s.expected.Limits(), s.expected.Unit, live.Frequencies(o.plan)[0])
-	return o.all()
-}
-
-// all goes on as long as there are parts. A person ends the run with ctrl-C.
-func (o *sorter) all() error {
-	for !o.complete() {
-		name, err := o.hand.next()
-		if err != nil || name == "" {
-			return err
-		}
-		err = o.one(name)
-		if err == nil && !o.complete() {
-			if err = o.hand.out(); err == nil {
-				err = o.await(batch.Leaving)
-			}
-		}
-		if errors.Is(err, context.Canceled) && o.hand.ends() && len(o.file.Parts()) > 0 {
-			return nil // that is how a run ends
-		}
-		if err != nil {
-			return err
-		}
+	o := &sorter{sorting: s, work: w, freqHz: live.Frequencies(plan)[0]}
+	l := &live.Sorter{Session: w.Session, Plan: plan, Cal: s.m.Cal, Seconds: s.f.within.value,
+		NoneOhm: batch.NoneOhm(s.expected.Limits(), s.expected.Unit, o.freqHz)}
+	if w.Simulated() {
+		l.Feeder = newScript(o)
+		return l.Run(a.ctx)
 	}
-	return nil
-}
-
-// complete reports whether the run has the parts that were asked for.
-func (o *sorter) complete() bool { return o.f.count > 0 && len(o.file.Parts()) >= o.f.count }
-
-// insertions is how often a part is asked for that cannot be read.
-const insertions = 3
-
-// one reads a part that is put in, again if it moved or a record was spoilt.
-func (o *sorter) one(name string) error {
-	for try := 1; ; try++ {
-		if err := o.await(batch.Settled); err != nil {
-			return err
-		}
-		r, why, err := o.decide(name)
-		if err != nil {
-			return err
-		}
-		if why == "" || try >= insertions*live.Repeats && o.hand.givesUp() {
-			return o.add(name, r)
-		}
-		o.app.say("Not judged, %s: %s.", name, why)
-		o.here.Unsettle()
-		if try%live.Repeats == 0 {
-			if err := o.hand.again(); err != nil {
-				return err
-			}
-		}
+	l.Feeder, l.Occupied = &someone{sorter: o}, len(s.file.Parts()) > 0
+	err = l.Run(a.ctx)
+	a.progress.before = ""
+	if errors.Is(err, context.Canceled) && len(s.file.Parts()) > 0 {
+		return nil // that is how a person ends a run
 	}
-}
-
-// decide records the part that is in until the decision is safe or the time is over. Why
-// says what forbids to judge it.
-func (o *sorter) decide(name string) (r *report.Reading, why string, err error) {
-	a, freqHz := o.app, live.Frequencies(o.plan)[0]
-	stood := o.last
-	var obs []fixture.Observation
-	began := o.work.Seconds()
-	for {
-		before := o.work.Seconds()
-		a.progress.before = name + ", "
-		t, err := o.work.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: name}, o.plan)
-		a.progress.before = ""
-		if err != nil {
-			return nil, "", err
-		}
-		seen, err := o.work.SeenIn([]fixture.Observation{t.Observation}, freqHz, o.m.Cal, o.none)
-		if err != nil {
-			return nil, "", err
-		}
-		obs = append(obs, t.Observation)
-		if r, err = o.read(&heard{observations: obs}, freqHz); err != nil {
-			return nil, "", err
-		}
-		if why = trouble(t, seen, stood); why != "" {
-			return r, why, nil
-		}
-		now := o.work.Seconds()
-		if r.Judgement.Outcome != parts.Undecided || now-began+now-before > o.f.within.value {
-			return r, "", nil
-		}
-	}
-}
-
-// trouble says why a record is nothing to judge by, "" where it is.
-func trouble(t *live.Take, seen live.Seen, stood batch.Glimpse) string {
-	switch {
-	case t.Trouble() != "":
-		return t.Trouble()
-	case seen.Bad:
-		for _, f := range seen.Reading.Findings {
-			if f.Severity == lockin.Invalid {
-				return string(f.Code) + ", " + f.Detail
-			}
-		}
-		return "it cannot be read"
-	case !batch.Agree(seen.Glimpse, stood):
-		return "it moved while it was read, or has a bad contact"
-	}
-	return ""
-}
-
-// await looks at the jig until something has come about. A script that sees nothing
-// happen goes on all the same: a broken part reads as none.
-func (o *sorter) await(event batch.Event) error {
-	patience := o.hand.patience()
-	told := false
-	stuck := 0
-	err := o.work.Glance(o.app.ctx, o.plan, o.m.Cal, o.none, func(seen live.Seen) bool {
-		o.last = seen.Glimpse
-		got := o.here.Step(seen.Glimpse)
-		if got == event {
-			return false
-		}
-		if patience--; patience == 0 {
-			o.here = batch.Presence{}
-			if event == batch.Settled {
-				o.here = batch.Occupied()
-			}
-			return false
-		}
-		if stuck++; !seen.Bad {
-			stuck = 0
-		}
-		if stuck >= longTrouble && !told {
-			told = true
-			o.tellTrouble(seen)
-		}
-		o.showState(got)
-		return true
-	})
-	o.app.progress.clear()
 	return err
 }
 
-// longTrouble is how many spoilt glimpses in a row are worth a word.
-const longTrouble = 15
+// more reports whether the run wants other parts.
+func (o *sorter) more() bool { return o.f.count == 0 || len(o.file.Parts()) < o.f.count }
+
+// Judge implements [live.Feeder].
+func (o *sorter) Judge(obs []fixture.Observation) (parts.Outcome, error) {
+	r, err := o.read(&heard{observations: obs}, o.freqHz)
+	if err != nil {
+		return "", err
+	}
+	o.reading = r
+	return r.Judgement.Outcome, nil
+}
+
+// Keep implements [live.Feeder].
+func (o *sorter) Keep(name string) error {
+	o.app.progress.before = ""
+	return o.add(name, o.reading)
+}
+
+// named has the progress of the records that follow begin with the name of the part.
+func (o *sorter) named(name string) string {
+	o.app.progress.before = name + ", "
+	return name
+}
+
+// Tell implements [live.Feeder].
+func (o *sorter) Tell(text string) {
+	o.app.progress.before = ""
+	o.app.progress.clear()
+	o.app.say("%s", text)
+}
+
+// See implements [live.Feeder]: it shows what the jig holds.
+func (o *sorter) See(_ live.Seen, e batch.Event) live.Wish {
+	text := map[batch.Event]string{
+		batch.Nothing:  "no part is in",
+		batch.Entering: "a part is in; waiting until it has settled",
+		batch.Resting:  "waiting until the part is out",
+	}[e]
+	if text != "" {
+		o.app.progress.show(text)
+	} else {
+		o.app.progress.clear()
+	}
+	return live.GoOn
+}
 
 // tellTrouble says why nothing can be read.
 func (o *sorter) tellTrouble(seen live.Seen) {
@@ -203,16 +112,4 @@ func (o *sorter) tellTrouble(seen live.Seen) {
 	}
 	o.app.progress.clear()
 	report.Findings(o.app.talk, found)
-}
-
-// showState shows what the jig holds.
-func (o *sorter) showState(e batch.Event) {
-	text := map[batch.Event]string{
-		batch.Nothing:  "no part is in",
-		batch.Entering: "a part is in; waiting until it has settled",
-		batch.Resting:  "waiting until the part is out",
-	}[e]
-	if text != "" {
-		o.app.progress.show(text)
-	}
 }

@@ -21,7 +21,8 @@ const (
 // Seen is a glimpse, and the reading that it is made of.
 type Seen struct {
 	batch.Glimpse
-	Reading *fixture.Corrected
+	Reading     *fixture.Corrected
+	Observation fixture.Observation // it is made of; the last, of several
 }
 
 // Glance looks at what is in the jig, some five times a second, until see returns
@@ -100,7 +101,7 @@ func (s *Session) SeenIn(obs []fixture.Observation, freqHz float64, cal *fixture
 	if err != nil {
 		return Seen{}, err
 	}
-	return Seen{glimpseOf(c, noneOhm), c}, nil
+	return Seen{glimpseOf(c, noneOhm), c, obs[len(obs)-1]}, nil
 }
 
 // glimpseOf takes from a reading what tells whether a part is in and stands.
