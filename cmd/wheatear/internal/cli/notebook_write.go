@@ -60,9 +60,9 @@ func newNotebookExport(a *app) *cobra.Command {
 		Long: `Export writes entries as lines of JSON, with all that they rest on, for import
 into another notebook; kept recordings are not among it. As CSV (RFC 4180) it
 writes the readings in them, a line each, with the unit at the end of each
-column's name; a label or note that begins with = + - @ gets an apostrophe before
-it there, as programs for tables would compute it. Which entries is chosen as
-wheatear help notebook tells.
+column's name; a label or note that begins with = + - @ gets an apostrophe
+before it there, as programs for tables would compute it. Which entries is
+chosen as wheatear help notebook tells.
 
 JSON, a document a line: {"schema": "wheatear.notebook.document/1", "sha256",
 "name", "text"} for each jig file or calibration, before the entries that rest
