@@ -3,6 +3,7 @@ package notebook
 import (
 	"context"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -15,6 +16,14 @@ type Past struct {
 	Points   []PastPoint // the oldest first
 	Others   int         // trusted readings of the label at other frequencies or of other quantities
 	Trend    *Trend      // nil for too few points
+	Choices  []Chosen    // frequencies and quantities that there are trusted readings of, those with most first
+}
+
+// Chosen is one frequency and quantity of a label, and how many readings there are.
+type Chosen struct {
+	FreqHz   float64
+	Quantity string
+	Readings int
 }
 
 // PastPoint is one reading of it.
@@ -91,30 +100,41 @@ func (n *Notebook) past(ctx context.Context, label string, c Choice) ([]reading,
 
 // choose takes what is meant, or what most readings have.
 func (p *Past) choose(all []reading, c Choice) {
-	type group struct {
-		freqHz   float64
-		quantity string
-	}
-	count := map[group]int{}
-	var best group
-	for _, r := range all {
-		if c.FreqHz > 0 && !near(r.freqHz, c.FreqHz) || c.Quantity != "" && r.quantity != c.Quantity {
-			continue
-		}
-		g := group{r.freqHz, r.quantity}
-		if count[g]++; count[g] > count[best] {
+	p.Choices = choices(all)
+	var best Chosen
+	for _, g := range p.Choices {
+		if (c.FreqHz <= 0 || near(g.FreqHz, c.FreqHz)) && (c.Quantity == "" || g.Quantity == c.Quantity) {
 			best = g
+			break
 		}
 	}
-	p.FreqHz, p.Quantity = best.freqHz, best.quantity
+	p.FreqHz, p.Quantity = best.FreqHz, best.Quantity
 	for _, r := range all {
-		if r.quantity != best.quantity || !near(r.freqHz, best.freqHz) {
+		if r.quantity != best.Quantity || !near(r.freqHz, best.FreqHz) {
 			p.Others++
 			continue
 		}
 		p.Unit = r.unit
 		p.Points = append(p.Points, r.PastPoint)
 	}
+}
+
+// choices counts readings by frequency and quantity. Of those with as many readings the
+// one that was first read comes first.
+func choices(all []reading) []Chosen {
+	at := map[Chosen]int{}
+	var list []Chosen
+	for _, r := range all {
+		g := Chosen{FreqHz: r.freqHz, Quantity: r.quantity}
+		i, ok := at[g]
+		if !ok {
+			i = len(list)
+			at[g], list = i, append(list, g)
+		}
+		list[i].Readings++
+	}
+	slices.SortStableFunc(list, func(a, b Chosen) int { return b.Readings - a.Readings })
+	return list
 }
 
 func near(a, b float64) bool { return math.Abs(a-b) <= sameTone*b }

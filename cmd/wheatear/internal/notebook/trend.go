@@ -58,6 +58,14 @@ func (t *Trend) Significance() Significance {
 	return NotSeen
 }
 
+// At is the line at a time, and half of its 95 % interval there: that of Mean and that
+// of Slope over the time since Middle, which are not correlated.
+func (t *Trend) At(at time.Time) (value, half float64) {
+	since := at.Sub(t.Middle).Seconds()
+	factor := t.Least / t.U
+	return t.Mean + t.Slope*since, factor * math.Hypot(t.MeanU, t.U*since)
+}
+
 // fewest readings that have a trend and a scatter about it.
 const fewest = 3
 

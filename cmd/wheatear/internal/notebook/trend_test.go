@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 	"time"
 )
@@ -147,5 +148,38 @@ func TestHistory(t *testing.T) {
 		if err != nil || len(p.Points) != tc.points || p.Quantity != tc.what {
 			t.Errorf("%s: %+v, %v", name, p, err)
 		}
+	}
+}
+
+// The line's interval is that of its slope and of its mean, which are independent: at
+// the middle it is that of the mean alone, and far away that of the slope.
+func TestTrendAt(t *testing.T) {
+	x := []float64{1, 2, 3, 4, 5, 6}
+	line := trend(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false)) // ISO/TS 28037:2010, 6.3, from memory
+	value, half := line.At(line.Middle)
+	about(t, "mean", value, 8.017, 3)
+	about(t, "half there", half, 1.95996*0.5/math.Sqrt(6), 4) // the mean of six with u = 0.5; the normal quantile from memory
+	value, half = line.At(noon)
+	about(t, "intercept", value, 1.867, 3)
+	about(t, "half there", half, 1.95996*0.465, 2) // u(intercept) = 0.465, ISO/TS 28037:2010, 6.3, from memory
+	_, far := line.At(noon.Add(1000 * time.Hour))
+	about(t, "half far away", far/(1000*3600), line.Least, 3)
+}
+
+// The frequencies and quantities of a label are listed, those with most readings first.
+func TestHistoryChoices(t *testing.T) {
+	n := fresh(t)
+	for i := range 3 {
+		add(t, n, capacitor(i, "C1", 1e-7, 1e-10))
+	}
+	other := capacitor(3, "C1", 1e-7, 1e-10)
+	other.Result = []byte(strings.Replace(string(other.Result), `"frequency_nominal_hz": 1000`, `"frequency_nominal_hz": 120`, 1))
+	add(t, n, other)
+	p, err := n.History(context.Background(), "C1", Choice{FreqHz: 120})
+	if err != nil || len(p.Points) != 1 || p.Others != 3 {
+		t.Errorf("%+v, %v", p, err)
+	}
+	if got, want := fmt.Sprint(p.Choices), "[{1000 C 3} {120 C 1}]"; got != want {
+		t.Errorf("choices %s, want %s", got, want)
 	}
 }

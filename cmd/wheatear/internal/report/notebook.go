@@ -74,13 +74,8 @@ func clip(text string, n int) string {
 // inShort is what an entry says, in a few words.
 func inShort(e *notebook.Entry) string {
 	var words []string
-	switch p := e.Points; {
-	case len(p) == 1:
-		words = append(words, nominal(p[0].FreqHz)+": "+reads(p[0]))
-	case len(p) > 1:
-		words = append(words, fmt.Sprintf("%d readings, %s to %s", len(p), nominal(p[0].FreqHz), nominal(p[len(p)-1].FreqHz)))
-	case e.JigName != "":
-		words = append(words, e.JigName)
+	if read := EntryReads(e); read != "" {
+		words = append(words, read)
 	}
 	if e.Verdict != "" {
 		words = append(words, e.Verdict)
@@ -91,8 +86,19 @@ func inShort(e *notebook.Entry) string {
 	return strings.Join(words, ", ")
 }
 
-// reads is what a point reads as.
-func reads(p notebook.Point) string {
+// EntryReads is what an entry reads as, or else the jig that it is about.
+func EntryReads(e *notebook.Entry) string {
+	switch p := e.Points; {
+	case len(p) == 1:
+		return nominal(p[0].FreqHz) + ": " + PointReads(p[0])
+	case len(p) > 1:
+		return fmt.Sprintf("%d readings, %s to %s", len(p), nominal(p[0].FreqHz), nominal(p[len(p)-1].FreqHz))
+	}
+	return e.JigName
+}
+
+// PointReads is what a point reads as.
+func PointReads(p notebook.Point) string {
 	switch {
 	case !p.Trusted:
 		return "refused"
@@ -142,7 +148,7 @@ func NotebookEntry(w io.Writer, e *notebook.Entry, files []string) error {
 		fmt.Fprintln(&b)
 		rows := [][]string{{"", "", "reads as"}}
 		for _, p := range e.Points {
-			rows = append(rows, []string{nominal(p.FreqHz), p.Quantity, reads(p)})
+			rows = append(rows, []string{nominal(p.FreqHz), p.Quantity, PointReads(p)})
 		}
 		columns(&b, rows, padLeft)
 	}

@@ -30,7 +30,7 @@ func NotebookHistory(w io.Writer, p *notebook.Past, rows int) error {
 		shown = shown[len(shown)-rows:]
 	}
 	for _, r := range shown {
-		fmt.Fprintf(&b, "  %s  %s  entry %s\n", wallClock(r.Time), padRight(short(uncertain.Quantity{Value: r.Value, U: r.U, Low: r.Low, High: r.High}, p.Unit), 28), strconv.FormatInt(r.ID, 10))
+		fmt.Fprintf(&b, "  %s  %s  entry %s\n", wallClock(r.Time), padRight(PastReads(r, p.Unit), 28), strconv.FormatInt(r.ID, 10))
 	}
 	fmt.Fprintln(&b)
 	Wrap(&b, "", trendWords(p))
@@ -41,7 +41,14 @@ func NotebookHistory(w io.Writer, p *notebook.Past, rows int) error {
 	return err
 }
 
-// trendWords says whether a part changes, and how fast.
+// PastReads is what a reading of a history reads as.
+func PastReads(r notebook.PastPoint, unit string) string {
+	return short(uncertain.Quantity{Value: r.Value, U: r.U, Low: r.Low, High: r.High}, unit)
+}
+
+// TrendWords says whether a part changes, and how fast.
+func TrendWords(p *notebook.Past) string { return tight.Replace(trendWords(p)) }
+
 func trendWords(p *notebook.Past) string {
 	t := p.Trend
 	if t == nil {
