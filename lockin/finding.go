@@ -80,6 +80,23 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 	return json.Marshal(out)
 }
 
+// UnmarshalJSON is the inverse of MarshalJSON.
+func (f *Finding) UnmarshalJSON(text []byte) error {
+	var in struct {
+		Code     Code     `json:"code"`
+		Severity Severity `json:"severity"`
+		File     string   `json:"file"`
+		Channel  int      `json:"channel"`
+		FreqHz   float64  `json:"frequency_hz"`
+		AtS      *float64 `json:"at_s"`
+		Detail   string   `json:"detail"`
+		Advice   string   `json:"advice"`
+	}
+	err := json.Unmarshal(text, &in)
+	*f = Finding(in)
+	return err
+}
+
 // Worst returns the gravest severity among the findings, or "" where there are none.
 func Worst(findings []Finding) Severity {
 	worst, rank := Severity(""), map[Severity]int{Note: 1, Warning: 2, Invalid: 3}

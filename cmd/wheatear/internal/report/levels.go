@@ -7,7 +7,8 @@ import (
 	"math"
 	"math/cmplx"
 	"strconv"
-	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin"
@@ -121,12 +122,16 @@ func round3(v float64) float64 {
 
 // ownDecibels is a harmonic of the part, or what it stays below.
 func ownDecibels(h fixture.Harmonic) string {
+	return harmonicOf(ownHarmonicDoc{h.Order, cmplx.Abs(h.Relative), h.U})
+}
+
+// harmonicOf is the same of a harmonic in a document.
+func harmonicOf(h ownHarmonicDoc) string {
 	const sure, bound = 5, 3
-	size := cmplx.Abs(h.Relative)
-	if size > sure*h.U {
-		return fmt.Sprintf("−%.0f dB", -20*math.Log10(size))
+	if h.Relative > sure*h.U {
+		return fmt.Sprintf("−%.0f dB", -20*math.Log10(h.Relative))
 	}
-	return fmt.Sprintf("< −%.0f dB", -20*math.Log10(math.Max(size+bound*h.U, 1e-12)))
+	return fmt.Sprintf("< −%.0f dB", -20*math.Log10(math.Max(h.Relative+bound*h.U, 1e-12)))
 }
 
 // verdict names the kind.
@@ -168,7 +173,14 @@ func times(c level.Curve) string {
 	return Tie(once(short(q, "%"))) + " higher"
 }
 
-func upper(text string) string { return strings.ToUpper(text[:1]) + text[1:] }
+// upper begins a sentence.
+func upper(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return text
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
+}
 
 // Chart is the study as it is drawn.
 func (l *LevelStudy) Chart() *plot.Chart {

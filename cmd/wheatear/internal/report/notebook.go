@@ -92,10 +92,25 @@ func EntryReads(e *notebook.Entry) string {
 	case len(p) == 1:
 		return nominal(p[0].FreqHz) + ": " + PointReads(p[0])
 	case len(p) > 1:
-		return fmt.Sprintf("%d readings, %s to %s", len(p), nominal(p[0].FreqHz), nominal(p[len(p)-1].FreqHz))
+		return fmt.Sprintf("%d readings, %s", len(p), stretch(p))
 	}
 	return e.JigName
 }
+
+// stretch is the frequency of points, or from which to which they go.
+func stretch(points []notebook.Point) string {
+	low, high := points[0].FreqHz, points[0].FreqHz
+	for _, p := range points {
+		low, high = min(low, p.FreqHz), max(high, p.FreqHz)
+	}
+	if low == high {
+		return "all at " + place(low)
+	}
+	return threeOf(low) + " to " + threeOf(high)
+}
+
+// threeOf writes an end of a stretch with three digits.
+func threeOf(freqHz float64) string { return uncertain.Format(round3(freqHz), 0, "Hz") }
 
 // PointReads is what a point reads as.
 func PointReads(p notebook.Point) string {
@@ -144,13 +159,9 @@ func NotebookEntry(w io.Writer, e *notebook.Entry, files []string) error {
 	line("findings", strings.Join(e.Findings, ", "))
 	line("verdict", e.Verdict)
 	line("command", e.Command)
-	if len(e.Points) > 0 {
+	if sections := Facts(e); len(sections) > 0 {
 		fmt.Fprintln(&b)
-		rows := [][]string{{"", "", "reads as"}}
-		for _, p := range e.Points {
-			rows = append(rows, []string{nominal(p.FreqHz), p.Quantity, PointReads(p)})
-		}
-		columns(&b, rows, padLeft)
+		WriteFacts(&b, sections)
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -1,0 +1,212 @@
+package report
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/wheatear/lockin/uncertain"
+)
+
+func (f *facts) sort(result json.RawMessage) {
+	doc := decode[sortedDoc](result)
+	unit := ""
+	for _, p := range doc.Parts {
+		unit = p.Unit
+	}
+	f.section("")
+	f.fact("sorted for", doc.Expected)
+	f.fact("parts", fmt.Sprintf("%d passed, %d failed, %d undecided", doc.Passed, doc.Failed, doc.Undecided))
+	if doc.Mean != nil && doc.MeanU != nil {
+		f.fact("mean", neat(uncertain.Format(*doc.Mean, *doc.MeanU, unit)), "± is a standard uncertainty")
+	}
+	if doc.Spread != nil && doc.SpreadU != nil {
+		f.fact("spread", f.spread(doc, unit))
+	}
+	if len(doc.Outliers) > 0 {
+		f.fact("left out of these", "number "+numbers(doc.Outliers))
+	}
+	f.lot(doc)
+	f.section("Measured with")
+	f.fact("jig", doc.Jig)
+	f.fact("calibration", or(doc.Calibration, "none"))
+	f.fact("file of the run", doc.File)
+}
+
+// spread says how the parts differ, without what measuring adds.
+func (f *facts) spread(doc *sortedDoc, unit string) string {
+	sd, u := *doc.Spread, *doc.SpreadU
+	if sd < u {
+		return "none seen, less than " + rough(sd+2*u, unit)
+	}
+	return neat(uncertain.Format(sd, u, unit)) + " (standard deviation)"
+}
+
+// numbers lists numbers of parts.
+func numbers(list []int) string {
+	var words []string
+	for _, n := range list {
+		words = append(words, strconv.Itoa(n))
+	}
+	return strings.Join(words, ", ")
+}
+
+// lot are the bins and the parts.
+func (f *facts) lot(doc *sortedDoc) {
+	bins := map[string]int{}
+	rows := [][]string{{"", "", "reads as", "verdict", "risk", "bin"}}
+	for _, p := range doc.Parts {
+		row := []string{strconv.Itoa(p.Number), p.Name, "—", p.Verdict, "", or(p.Bin, "")}
+		if p.Value != nil && p.U != nil {
+			row[2] = once(neat(short(quantityOf(*p.Value, *p.U, p.Low, p.High), p.Unit)))
+		}
+		if p.Risk != nil {
+			row[4] = chance(*p.Risk)
+		}
+		if p.Bin != nil && *p.Bin != "" {
+			bins[*p.Bin]++
+		}
+		rows = append(rows, row)
+	}
+	f.section("Bins")
+	for _, name := range sortedKeys(bins) {
+		f.fact(name, plural(bins[name], "part"))
+	}
+	f.section("Parts")
+	f.table(rows)
+}
+
+// sortedKeys are the keys of a map in their order.
+func sortedKeys[V any](m map[string]V) []string {
+	var keys []string
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+func (f *facts) plan(result json.RawMessage) {
+	doc := decode[planningDoc](result)
+	f.section("")
+	f.fact("for", doc.Part, nonempty(doc.Meant)...)
+	if doc.Wanted != nil {
+		f.fact("wanted", wish(*doc.Wanted))
+	}
+	if len(doc.Choices) == 0 {
+		f.say("No choice was found")
+	} else {
+		f.choice(&doc.Choices[0])
+	}
+	for _, r := range doc.Remedies {
+		f.fact("better", r.Words)
+	}
+	f.others(doc)
+	f.section("Measured with")
+	f.fact("jig", doc.Jig)
+	if doc.ReferenceOhm > 0 {
+		f.fact("its reference", uncertain.Format(doc.ReferenceOhm, 0, "Ω"))
+	}
+	if doc.Assumed != "" {
+		f.say("Assumed: " + doc.Assumed)
+	}
+}
+
+// nonempty is a text as a list, which is empty where there is none.
+func nonempty(text string) []string {
+	if text == "" {
+		return nil
+	}
+	return []string{text}
+}
+
+// choice tells the first of a plan.
+func (f *facts) choice(c *choiceDoc) {
+	w := c.Words
+	f.fact("frequency", w.Frequency, nonempty(w.Why)...)
+	f.fact("reference", w.Reference)
+	f.fact("level", w.AtPart)
+	f.fact("record", w.Record)
+	f.fact("read as", w.ReadAs)
+	f.fact("comes to", w.HalfWidth, nonempty(other(w.Verdict, w.HalfWidth))...)
+	var limits []string
+	for _, l := range c.Limits[:min(3, len(c.Limits))] {
+		limits = append(limits, l.Source+" ("+percent(l.Share)+")")
+	}
+	f.fact("limited by", strings.Join(limits, ", "))
+	for _, text := range c.Changes {
+		f.fact("first", strings.TrimSuffix(text, "."))
+	}
+	for _, text := range c.Warnings {
+		f.fact("mind", strings.TrimSuffix(text, "."))
+	}
+}
+
+// other is a text, unless it says no more than another.
+func other(text, than string) string {
+	if text == than {
+		return ""
+	}
+	return text
+}
+
+// others are the choices of a plan that come after the first.
+func (f *facts) others(doc *planningDoc) {
+	if len(doc.Choices) < 2 {
+		return
+	}
+	f.section("Other choices")
+	rows := [][]string{{"reference", "frequency", "comes to", "limited by"}}
+	for _, c := range doc.Choices[1:min(planLines, len(doc.Choices))] {
+		source := ""
+		if len(c.Limits) > 0 {
+			source = c.Limits[0].Source
+		}
+		rows = append(rows, []string{c.Words.Reference, c.Words.Frequency, c.Words.HalfWidth, source})
+	}
+	f.table(rows)
+}
+
+func (f *facts) demo(result json.RawMessage) {
+	doc := decode[demoDoc](result)
+	f.section("")
+	rows := [][]string{{"", "at", "truth", "reading", "95 %"}}
+	for _, r := range doc.Readings {
+		row := []string{r.Part, place(r.FreqHz), "—", "—", "misses"}
+		if known(r.Reading) {
+			row[3] = once(neat(short(r.Reading, r.Unit)))
+		}
+		if half := (r.Reading.High - r.Reading.Low) / 2; r.Truth != nil && half > 0 && !math.IsInf(half, 0) {
+			row[2], _, _ = strings.Cut(uncertain.Format(*r.Truth, half, r.Unit), " ± ")
+		}
+		if r.Holds {
+			row[4] = "holds"
+		}
+		rows = append(rows, row)
+	}
+	f.table(rows)
+	f.fact("folder", doc.Folder)
+}
+
+// unknown tells the plain values at the top of a document of which no more is known. A
+// number may have more digits than can be relied on: it is told with four.
+func (f *facts) unknown(result json.RawMessage) {
+	doc := *decode[map[string]any](result)
+	f.section("")
+	for _, key := range sortedKeys(doc) {
+		name := strings.ReplaceAll(key, "_", " ")
+		switch v := doc[key].(type) {
+		case string:
+			f.fact(name, v)
+		case float64:
+			f.fact(name, strconv.FormatFloat(v, 'g', 4, 64))
+		case bool:
+			f.fact(name, map[bool]string{true: "yes", false: "no"}[v])
+		case []any:
+			f.fact(name, plural(len(v), "value"))
+		}
+	}
+}
