@@ -34,9 +34,9 @@ type Rule string
 
 // The rules of [Belonging].
 const (
-	Unread  Rule = "unread"              // it has no value
-	Far     Rule = "far from the others" // by the test of extremes
-	Foreign Rule = "failed, and no tail" // beyond the limits, and not the tail of the rest
+	Unread  Rule = "unread"                               // it has no value
+	Far     Rule = "far from the others"                  // by the test of extremes
+	Foreign Rule = "failed, and not the tail of the rest" // beyond the limits, and not the tail of the rest
 )
 
 // belonging gives the rule for each outlier, too.

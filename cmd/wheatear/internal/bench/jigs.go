@@ -39,11 +39,12 @@ type desk struct {
 	config virtual.Config
 	faults map[string]bool
 
-	steps    *guide // the calibration under way; nil for none
-	sweep    *sweepRun
-	readings []*Kept
-	tasks    map[string]*Task // the last of each kind
-	sorting  *Sorting
+	steps       *guide // the calibration under way; nil for none
+	sweep       *sweepRun
+	readings    []*Kept
+	tasks       map[string]*Task // the last of each kind
+	sorting     *lot             // that of the page; nil for none
+	lotVersions int              // of lots opened so far
 }
 
 // ErrNoJig says that no jig has been chosen.

@@ -59,8 +59,15 @@ func (b *Bench) routes() []route {
 
 		{"POST", "/api/sort", post(func(r *http.Request, in SortRequest) error { return b.StartSort(in, tab(r)) })},
 		{"POST", "/api/sort/count", post(func(_ *http.Request, _ struct{}) error { return b.poke(SortKind, count1) })},
+		{"POST", "/api/sort/back", post(func(_ *http.Request, in struct {
+			No int `json:"no"`
+		}) error {
+			return b.TakeBackSorted(in.No)
+		})},
 		{"POST", "/api/sort/clear", post(func(_ *http.Request, _ struct{}) error { return b.ClearSort() })},
 		{"GET", "/api/sort", get(func(*http.Request) (any, error) { return b.Sorted(), nil })},
+		{"GET", "/api/sort/parts", get(b.sortedParts)},
+		{"GET", "/api/sort/file/{format}", b.serveSortFile},
 
 		{"POST", "/api/tasks/{name}", post(func(r *http.Request, in TaskRequest) error { return b.StartTask(r.PathValue("name"), in, tab(r)) })},
 		{"GET", "/api/tasks/{name}", get(func(r *http.Request) (any, error) { return b.TaskResult(r.PathValue("name")) })},

@@ -1,269 +1,245 @@
 package bench
 
 import (
-	"math"
+	"fmt"
+	"io"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/fixture"
-	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
 )
 
 // SortKind is the activity of sorting parts by a verdict.
 const SortKind = "sorting"
 
-// count1 counts the part that is in the jig.
+// count1 judges what is in the jig without waiting.
 const count1 poke = "count"
 
 // SortRequest says what parts are judged by.
 type SortRequest struct {
-	Expect string `json:"expect"` // a marking or a value with tolerance: 100nJ, 1k/1%
-	At     string `json:"at"`
-	Level  string `json:"level"`
+	Expect  string `json:"expect"` // a marking or a value with tolerance: 100nJ, 1k/1%
+	At      string `json:"at"`
+	Level   string `json:"level"`
+	Bins    string `json:"bins"`   // as of the command: E24, 1%,5%,10%, 90n..100n,100n..110n; empty for none
+	Lot     string `json:"lot"`    // name of the lot; empty for one after what is expected
+	Seconds string `json:"within"` // a part is recorded for this long at the most; empty for 3 s
 }
 
-// Sorting is a lot of parts that are being sorted, as its file keeps it.
-type Sorting struct {
-	Schema  string       `json:"schema"`
-	Request SortRequest  `json:"request"`
-	Begun   time.Time    `json:"begun"`
-	Parts   []SortedPart `json:"parts"`
+// usualWithin is how long a part is recorded at the most.
+const usualWithin = 3.0
+
+// sortWants is a request understood.
+type sortWants struct {
+	SortRequest
+	expected parts.Marking
+	bins     *batch.Bins // nil for none
+	level    *fixture.Level
+	within   float64
 }
 
-// SortedPart is one part and what was said of it.
-type SortedPart struct {
-	No      int             `json:"no"`
-	Time    time.Time       `json:"time"`
-	Part    string          `json:"part"`
-	Verdict Verdict         `json:"verdict"`
-	Head    report.Headline `json:"headline"`
-}
-
-// Verdict is what a reading says of the part expected.
-type Verdict struct {
-	Outcome parts.Outcome `json:"outcome"` // pass, fail or undecided
-	Text    string        `json:"text"`
-}
-
-const (
-	sortSchema = "wheatear.sorting/1"
-	sortName   = "sorting.json"
-	mostSorted = 100000
-)
-
-// SortView is the lot in figures.
-type SortView struct {
-	Request   SortRequest `json:"request"`
-	Pass      int         `json:"pass"`
-	Fail      int         `json:"fail"`
-	Undecided int         `json:"undecided"`
-}
-
-func (s *Sorting) view() *SortView {
-	if s == nil {
-		return nil
+// read understands a request. It is refused where it has no tolerance to judge by.
+func (r SortRequest) read() (*sortWants, error) {
+	w := &sortWants{SortRequest: r, within: usualWithin}
+	var err error
+	if w.expected, err = r.expected(); err != nil {
+		return nil, err
 	}
-	v := &SortView{Request: s.Request}
-	for _, p := range s.Parts {
-		switch p.Verdict.Outcome {
-		case parts.Pass:
-			v.Pass++
-		case parts.Fail:
-			v.Fail++
-		default:
-			v.Undecided++
+	if r.Bins != "" {
+		if w.bins, err = batch.ParseBins(r.Bins, w.expected.Value, w.expected.Unit); err != nil {
+			return nil, invalid("bins: %s", report.Plain(err))
 		}
 	}
-	return v
-}
-
-func (d *desk) readSorting() error {
-	var s Sorting
-	if err := readJSON(d.path(sortName), &s); err != nil || s.Schema != sortSchema {
-		return err
+	if _, err := oneTone(r.At); err != nil {
+		return nil, err
 	}
-	d.sorting = &s
-	return nil
+	if r.Seconds != "" {
+		if w.within, err = parts.ParsePositive(r.Seconds, parts.Second); err != nil {
+			return nil, invalid("seconds: %w", err)
+		}
+	}
+	w.level, err = parseLevel(r.Level)
+	return w, err
 }
 
-// expected reads what parts are judged by.
-func (r SortRequest) expected() ([]parts.Marking, error) {
+// expected is what parts are judged by.
+func (r SortRequest) expected() (parts.Marking, error) {
 	readings, err := parts.Read(r.Expect, parts.None)
 	if err != nil {
-		return nil, invalid("expected part: %w", err)
+		return parts.Marking{}, invalid("expected part: %w", err)
 	}
-	var out []parts.Marking
+	var usable []parts.Marking
 	for _, m := range readings {
 		if m.Tolerance.Given() && m.Value != 0 {
-			out = append(out, m)
+			usable = append(usable, m)
 		}
 	}
-	if len(out) == 0 {
-		return nil, invalid("%q has no tolerance to judge by: write it as 100nJ or 100n/5%%", r.Expect)
+	if len(usable) == 0 {
+		return parts.Marking{}, invalid("%q has no tolerance to judge by: write it as 100nJ or 100n/5%%", r.Expect)
 	}
-	return out, nil
+	return parts.Likeliest(usable, r.Expect), nil
 }
 
-// StartSort sorts parts: each is counted by itself once its reading stands, or when a
-// person says so. The lot goes on where the same is asked for as before.
+// StartSort sorts parts into a lot: each is counted by itself once its reading stands,
+// or when a person says so. A lot that is there already goes on.
 func (b *Bench) StartSort(req SortRequest, tab string) error {
-	expected, err := req.expected()
-	if err != nil {
-		return err
-	}
-	if _, err := oneTone(req.At); err != nil {
-		return err
-	}
-	level, err := parseLevel(req.Level)
+	w, err := req.read()
 	if err != nil {
 		return err
 	}
 	return b.begin(SortKind, req.Expect, tab, func(a *activity, d *desk) error {
-		b.mu.Lock()
-		if d.sorting == nil || d.sorting.Request != req {
-			d.sorting = &Sorting{Schema: sortSchema, Request: req, Begun: b.opts.Now(), Parts: []SortedPart{}}
+		l, err := b.openLot(d, w)
+		if err != nil {
+			return err
 		}
-		b.changed()
-		b.mu.Unlock()
-		return b.runSort(a, d, req, level, expected)
+		err = b.runSort(a, d, w, l)
+		b.enterLot(d, l)
+		return err
 	})
 }
 
-func (b *Bench) runSort(a *activity, d *desk, req SortRequest, level *fixture.Level, expected []parts.Marking) error {
-	s := &sorter{bench: b, desk: d, expected: expected}
-	for {
-		session, err := b.session(a, d, level, false)
-		if err != nil {
-			return err
-		}
-		asked, err := b.sortStream(a, d, session, req, s)
-		if closed := session.Close(); err == nil {
-			err = closed
-		}
-		if err != nil {
-			return err
-		}
-		switch asked {
-		case again: // another part of the tray
-			s.removed()
-		case count1:
-			if err := s.count(); err != nil {
-				return err
-			}
-		}
+// openLot opens the lot that a request is for and makes it that of the page.
+func (b *Bench) openLot(d *desk, w *sortWants) (*lot, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if w.Lot == "" && d.sorting != nil && d.sorting.Expect == w.Expect {
+		w.Lot = d.sorting.Lot // go on where the same is asked for as before
 	}
-}
-
-func (b *Bench) sortStream(a *activity, d *desk, session *live.Session, req SortRequest, s *sorter) (poke, error) {
-	tones, err := b.toneFor(d, req.At)
+	if w.Lot == "" {
+		w.Lot = d.freeLot(w.Expect)
+	}
+	l, err := d.openLot(w, d.measurement())
 	if err != nil {
-		return "", err
+		return nil, err
 	}
-	plan, err := session.Steady(a.ctx, tones, streamSeconds)
-	if err != nil {
-		return "", err
+	if d.sorting != nil {
+		d.sorting.file.Close()
 	}
-	r := &reader{bench: b, desk: d, session: session, plan: plan, sorter: s, what: live.Subject{Role: fixture.PartRole, Name: b.partName(d, "")}}
-	return a.listen(session, plan, r.show)
+	d.sorting = l
+	defer b.changed()
+	return l, d.keepSorting()
 }
 
-// sorter judges readings and counts each part once.
-type sorter struct {
-	bench    *Bench
-	desk     *desk
-	expected []parts.Marking
-
-	last    *SortedPart // as read last; nil for nothing
-	modulus float64     // of it
-	stood   int         // readings in a row that agree with it
-	counted bool
+// measurement is what readings of parts rest on.
+func (d *desk) measurement() *report.Measurement {
+	m := &report.Measurement{Jig: d.jig, Cal: d.cal}
+	if d.cal != nil {
+		m.Calibration = calibrationName
+	}
+	return m
 }
 
-// standing readings in a row are a part that nobody moves.
-const standing = 4
-
-// judge says what a reading means for the part, and counts the part if it is time.
-func (s *sorter) judge(u *Update, c *fixture.Corrected) error {
-	j, err := c.Judge(s.expected, parts.Rule{}, impedance.Config{Trials: liveTrials})
+// runSort sorts until it is stopped, with the part detection, the records and the
+// judging of the command.
+func (b *Bench) runSort(a *activity, d *desk, w *sortWants, l *lot) error {
+	session, err := b.session(a, d, w.level, false)
 	if err != nil {
 		return err
 	}
-	u.Verdict = &Verdict{j.Outcome, report.Judged(j)}
-	if !c.Trusted || c.Reading.State != impedance.OK {
-		s.removed()
-		return nil
+	defer session.Close()
+	tones, err := b.toneFor(d, w.At)
+	if err != nil {
+		return err
 	}
-	s.follow(c.Reading.Modulus.Value)
-	s.last = &SortedPart{Time: u.Time, Part: u.Part, Verdict: *u.Verdict, Head: u.Sheet.Headline}
-	if s.stood < standing || s.counted {
-		return nil
+	plan, err := session.Plan(a.ctx, tones)
+	if err != nil {
+		return err
 	}
-	return s.count()
+	freqHz := live.Frequencies(plan)[0]
+	f := &feeder{bench: b, desk: d, act: a, lot: l, want: w, freqHz: freqHz, session: session}
+	f.reader = &reader{bench: b, desk: d, session: session, plan: plan, what: live.Subject{Role: fixture.PartRole}}
+	s := &live.Sorter{Session: session, Plan: plan, Cal: d.cal, Seconds: w.within, Feeder: f,
+		NoneOhm: batch.NoneOhm(w.expected.Limits(), w.expected.Unit, freqHz), Occupied: !session.Simulated() && len(l.file.Parts()) > 0}
+	defer f.stage(Idle, "")
+	return s.Run(a.ctx)
 }
 
-// follow tells a part that stands from one that is being moved, or another one.
-func (s *sorter) follow(modulus float64) {
-	const same, other = 0.003, 0.2 // relative changes; common practice, no source
-	change := math.Abs(modulus/s.modulus - 1)
-	switch {
-	case s.last == nil || !(change < other):
-		s.counted, s.stood = false, 0
-	case change < same:
-		s.stood++
-	default:
-		s.stood = 0
+// enterLot puts the lot into the notebook as the command does: whole, when sorting ends.
+func (b *Bench) enterLot(d *desk, l *lot) {
+	b.mu.Lock()
+	fresh := l.entered != l.version && len(l.file.Parts()) > 0
+	l.entered = l.version
+	m, name := l.told(), l.Lot
+	b.mu.Unlock()
+	if fresh {
+		b.enter(d, m.get().sorted.Text, "lot "+name, nil, func(w io.Writer) error { return report.SortedJSON(w, m.sorted) })
 	}
-	s.modulus = modulus
 }
 
-// removed is for terminals that are open or joined, or a part that was changed.
-func (s *sorter) removed() { s.last, s.counted, s.stood = nil, false, 0 }
-
-// count adds the part that is in the jig to the lot.
-func (s *sorter) count() error {
-	if s.last == nil {
-		return nil
-	}
-	s.counted = true
-	b := s.bench
+// TakeBackSorted takes the last part off the lot. Its number is given, so that no other
+// is taken off by one who has not seen it yet.
+func (b *Bench) TakeBackSorted(no int) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	lot := s.desk.sorting
-	if len(lot.Parts) >= mostSorted {
-		return conflict("%d parts are enough for one lot; clear it", mostSorted)
+	l, err := b.lot()
+	if err != nil {
+		return err
 	}
-	p := *s.last
-	p.No = len(lot.Parts) + 1
-	lot.Parts = append(lot.Parts, p)
-	defer b.changed()
-	return writeJSON(s.desk.path(sortName), lot)
+	if n := len(l.file.Parts()); n == 0 || n != no {
+		return conflict("part %d is not the last of the lot, which has %d", no, n)
+	}
+	p, err := l.file.TakeBack()
+	if err != nil {
+		return err
+	}
+	l.count(p.Verdict, -1)
+	l.version++
+	if l.stage != Idle {
+		l.cue = fmt.Sprintf("Part %d is taken back. Take it out, and put in part %d.", no, no)
+	}
+	b.changed()
+	return nil
 }
 
-// Sorted is the lot; nil where none was begun.
-func (b *Bench) Sorted() *Sorting {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.desk == nil || b.desk.sorting == nil {
-		return nil
-	}
-	lot := *b.desk.sorting // its parts are only ever added to
-	return &lot
-}
-
-// ClearSort forgets the lot.
+// ClearSort puts the lot aside, into a folder where it stays, and begins it anew.
 func (b *Bench) ClearSort() error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	switch {
-	case b.desk == nil:
-		return ErrNoJig
-	case b.active != nil && b.active.Kind == SortKind:
-		b.desk.sorting = &Sorting{Schema: sortSchema, Request: b.desk.sorting.Request, Begun: b.opts.Now(), Parts: []SortedPart{}}
-	default:
-		b.desk.sorting = nil
+	l, err := b.lot()
+	if err != nil {
+		return err
 	}
 	defer b.changed()
-	return writeJSON(b.desk.path(sortName), b.desk.sorting)
+	return b.desk.clearLot(l, b.opts.Now().Format("20060102-150405.000"))
+}
+
+// lot is that of the page. The lock is held.
+func (b *Bench) lot() (*lot, error) {
+	switch {
+	case b.desk == nil:
+		return nil, ErrNoJig
+	case b.desk.sorting == nil:
+		return nil, notFound("nothing has been sorted yet")
+	}
+	return b.desk.sorting, nil
+}
+
+// SortStage is what sorting waits for.
+type SortStage string
+
+// The stages.
+const (
+	Idle     SortStage = ""
+	Empty    SortStage = "empty"    // put the next part in
+	Settling SortStage = "settling" // hold it still
+	Reading  SortStage = "reading"  // likewise
+	Counted  SortStage = "counted"  // take it out
+	Asked    SortStage = "asked"    // something is told that must be done
+)
+
+// SortView is the lot in short.
+type SortView struct {
+	Request   SortRequest        `json:"request"`
+	File      string             `json:"file"`
+	Begun     *time.Time         `json:"begun"`   // the first part; null for none
+	Version   int                `json:"version"` // another one where parts have come or gone
+	Parts     int                `json:"parts"`
+	Pass      int                `json:"pass"`
+	Fail      int                `json:"fail"`
+	Undecided int                `json:"undecided"`
+	Stage     SortStage          `json:"stage"`
+	Cue       string             `json:"cue"`  // what to do now
+	Last      *report.SortedPart `json:"last"` // null for none
 }

@@ -29,7 +29,6 @@ type Update struct {
 	Way     []report.Line   `json:"way"` // how it became impedance
 	Heard   *Heard          `json:"heard"`
 	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
-	Verdict *Verdict        `json:"verdict,omitempty"` // while parts are sorted
 	Doubts  []report.Told   `json:"doubts,omitempty"`  // of a standard
 	RawOhm  *float64        `json:"raw_ohm,omitempty"` // |Z| of a standard, not corrected; null for an open beyond any figure
 	Measure json.RawMessage `json:"measure,omitempty"` // wheatear.measure/1
@@ -48,8 +47,7 @@ type reader struct {
 	session *live.Session
 	plan    *lockin.TonePlan
 	what    live.Subject
-	guided  bool    // it is a standard that is looked at
-	sorter  *sorter // judges the part; nil for nobody
+	guided  bool // it is a standard that is looked at
 	n       int
 	meter   spectrum
 }
@@ -103,11 +101,6 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 		return err
 	}
 	u.Measure = text.Bytes()
-	if r.sorter != nil {
-		if err := r.sorter.judge(u, reading.Corrected); err != nil {
-			return err
-		}
-	}
 	u.Point = point(u.Time, reading)
 	return nil
 }

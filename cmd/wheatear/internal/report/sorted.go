@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
@@ -52,9 +51,9 @@ func NewSorted(m *Measurement, expected parts.Marking, text, file string, list [
 
 // meanU adds what the readings share to what is left of their scatter.
 func (s *Sorted) meanU() float64 {
-	shared := 0.0
-	for i, p := range s.Parts {
-		if !slices.Contains(s.Spread.Outliers, i) {
+	shared, rules := 0.0, s.Rules()
+	for _, p := range s.Parts {
+		if rules[p.Number] == "" {
 			shared += (p.U*p.U - p.OwnU*p.OwnU) / float64(s.Spread.N)
 		}
 	}
@@ -184,25 +183,29 @@ func valueTo(v, step float64, unit string) string {
 	return value
 }
 
-// binned counts the bins.
-func (s *Sorted) binned() [][]string {
-	count := map[string]int{}
-	var names []string
+// binCounts counts the parts of each bin; the names are in their order.
+func (s *Sorted) binCounts() (names []string, counts map[string]int) {
+	counts = map[string]int{}
 	for _, p := range s.Parts {
 		if p.Bin == "" {
 			continue
 		}
-		if count[p.Bin] == 0 {
+		if counts[p.Bin] == 0 {
 			names = append(names, p.Bin)
 		}
-		count[p.Bin]++
+		counts[p.Bin]++
 	}
 	if s.Bins != nil {
 		s.Bins.Sort(names)
 	}
-	var rows [][]string
+	return names, counts
+}
+
+// binned are the bins, a row each.
+func (s *Sorted) binned() (rows [][]string) {
+	names, counts := s.binCounts()
 	for _, n := range names {
-		rows = append(rows, []string{n, fmt.Sprint(count[n])})
+		rows = append(rows, []string{n, fmt.Sprint(counts[n])})
 	}
 	return rows
 }
