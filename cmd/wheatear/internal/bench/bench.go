@@ -28,6 +28,7 @@ type Options struct {
 	Command  Command  // runs a command of the program; nil for none
 	Commands []string // that there are
 	Enter    Enter    // puts a result into the notebook; nil for none
+	Notebook string   // its file, which the page looks things up in; empty where it is switched off
 
 	limits limits // zero: what is usual
 }
@@ -40,6 +41,7 @@ type Bench struct {
 	ctx  context.Context
 
 	counts  counters
+	book    *book
 	fitting chan struct{} // holds a token while a circuit is fitted
 
 	mu     sync.Mutex // guards what is below
@@ -94,7 +96,7 @@ func New(o Options) (*Bench, error) {
 	if err := os.MkdirAll(o.Folder, 0o777); err != nil {
 		return nil, err
 	}
-	b := &Bench{opts: o, hub: newHub(), fitting: make(chan struct{}, 1)}
+	b := &Bench{opts: o, hub: newHub(), book: newBook(o.Notebook), fitting: make(chan struct{}, 1)}
 	b.ctx, b.end = context.WithCancel(context.Background())
 	b.saved = saved{Schema: savedSchema, Live: LiveSettings{At: "~1k"}}
 	name := filepath.Join(o.Folder, savedName)
@@ -124,6 +126,7 @@ func (b *Bench) Close() {
 		<-a.done
 	}
 	b.hub.close()
+	b.book.shut()
 }
 
 // save keeps what the bench remembers. The lock is held.

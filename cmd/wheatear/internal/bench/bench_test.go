@@ -16,7 +16,7 @@ import (
 // Nothing is played before the cautions are confirmed and a jig is chosen.
 func TestCautionsComeFirst(t *testing.T) {
 	s := serve(t, Options{Folder: t.TempDir()})
-	for _, path := range []string{"/", "/calibrate", "/sweep", "/readings"} {
+	for _, path := range []string{"/", "/calibrate", "/sweep", "/readings", "/notebook"} {
 		if status, _ := s.call("GET", path, ""); status != http.StatusSeeOther {
 			t.Errorf("%s: %d before the cautions, want a redirect to the first page", path, status)
 		}

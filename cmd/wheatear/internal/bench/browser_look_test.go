@@ -21,7 +21,8 @@ import (
 // shown is a bench on which every page has something to show.
 func shown(t *testing.T) *served {
 	t.Helper()
-	s := ready(t, Options{Command: documented, Commands: []string{"plan", "incircuit", "verify"}})
+	file := filepath.Join(t.TempDir(), "n.db")
+	s := ready(t, Options{Command: documented, Commands: []string{"plan", "incircuit", "verify"}, Notebook: file, Enter: entering(t, file)})
 	s.ok("tasks/plan", `{"expect": "47u"}`)
 	s.idle()
 	s.calibrateBySelf("20..20k/31")

@@ -74,7 +74,7 @@ func TestBrowserFirstVisit(t *testing.T) {
 
 	const label = `<img src=x onerror="document.title='owned'"><script>document.title='owned'</script>`
 	s.ok("readings", `{"at": "~1k", "part": `+quoted(label)+`}`)
-	p.click(`nav a[href="/readings"]`)
+	p.click(`nav a[href="/notebook"]`)
 	p.wait("four readings are listed")(`document.querySelectorAll("#readings tbody tr").length == 4`)
 	if got := p.text("#readings tbody td:nth-of-type(2)"); got != label {
 		t.Errorf("the label is shown as %q", got)

@@ -75,6 +75,9 @@ func (d *interfaceDocument) schema(steps ...string) (*jsonschema.Schema, error) 
 // template is the path of the document that a request goes to.
 func (d *interfaceDocument) template(path string) (string, bool) {
 	path, _, _ = strings.Cut(path, "?")
+	if d.doc.Paths[path] != nil {
+		return path, true
+	}
 	parts := strings.Split(path, "/")
 	for t := range d.doc.Paths {
 		same := slices.EqualFunc(strings.Split(t, "/"), parts, func(a, b string) bool { return a == b || strings.HasPrefix(a, "{") && b != "" })

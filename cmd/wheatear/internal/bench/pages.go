@@ -36,7 +36,7 @@ func pages() []page {
 		{Path: "/sort", Name: "sort", Title: "Sort", Shown: true},
 		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Shown: true, Command: "incircuit"},
 		{Path: "/verify", Name: "verify", Title: "Verify", Shown: true, Command: "verify"},
-		{Path: "/readings", Name: "readings", Title: "Readings", Shown: true},
+		{Path: "/notebook", Name: "notebook", Title: "Notebook", Shown: true},
 		{Path: "/start", Name: "start", Title: "Start"},
 	}
 }
@@ -95,6 +95,7 @@ func (b *Bench) addPages(mux *http.ServeMux) {
 		err := t.ExecuteTemplate(&text, "base", data)
 		mux.HandleFunc("GET "+p.Path, b.servePage(p, text.Bytes(), err))
 	}
+	mux.Handle("GET /readings", http.RedirectHandler("/notebook", http.StatusSeeOther)) // where it was before
 	mux.HandleFunc("GET /web/{file}", serveWeb)
 	mux.HandleFunc("GET /", refuse(http.StatusNotFound, "there is no such page; the first one is at /"))
 }

@@ -51,6 +51,12 @@ func (b *Bench) routes() []route {
 		{"GET", "/api/readings/{id}/report", b.serveReport},
 		{"GET", "/api/recordings/{file}", b.serveRecording},
 
+		{"GET", "/api/notebook", get(b.listNotebook)},
+		{"GET", "/api/notebook/history", get(b.notebookHistory)},
+		{"GET", "/api/notebook/{id}", get(b.notebookEntry)},
+		{"POST", "/api/notebook/{id}", post(b.describeEntry)},
+		{"GET", "/api/notebook/{id}/result", b.serveResult},
+
 		{"POST", "/api/sweep", post(func(r *http.Request, in SweepRequest) error { return b.StartSweep(in, tab(r)) })},
 		{"POST", "/api/sweep/resume", post(func(r *http.Request, _ struct{}) error { return b.ResumeSweep(tab(r)) })},
 		{"GET", "/api/sweep", get(func(*http.Request) (any, error) { return b.Sweep(), nil })},

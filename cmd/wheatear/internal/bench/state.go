@@ -28,6 +28,7 @@ type State struct {
 	Talk        []string         `json:"talk"`  // the last lines of the task that runs; null while none does
 	Sorting     *SortView        `json:"sorting"`
 	Notice      *Notice          `json:"notice"`
+	Notebook    *NotebookView    `json:"notebook"` // null where it is switched off
 }
 
 const stateSchema = "wheatear.state/1"
@@ -84,7 +85,7 @@ func (b *Bench) notify() {
 func (b *Bench) state() *State {
 	s := &State{
 		Schema: stateSchema, Version: b.opts.Version, Cautions: b.saved.Cautions != nil, Jigs: b.jigs,
-		Live: b.saved.Live, Notice: b.notice, Tasks: []TaskView{}, Talk: b.talk,
+		Live: b.saved.Live, Notice: b.notice, Tasks: []TaskView{}, Talk: b.talk, Notebook: b.book.view(),
 	}
 	for _, k := range taskKinds() {
 		if b.has(k.name) {

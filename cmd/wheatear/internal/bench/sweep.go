@@ -248,7 +248,10 @@ func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.
 	}
 	if err := b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, write); err != nil {
 		b.tell("Kept in the folder, but not in the notebook: "+report.Plain(err)+".", true)
+		return
 	}
+	b.book.changes.Add(1)
+	b.notify()
 }
 
 func (b *Bench) sweepTake(a *activity, d *desk, s *live.Session, tones []lockin.ToneRequest) (*live.Averaged, error) {

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/report"
 )
 
 // Command runs a command of the program, as its command line would, and returns the
@@ -46,13 +48,15 @@ type TaskRequest struct {
 
 // Task is a command that was run with what is on the bench, and what came of it.
 type Task struct {
-	Name   string          `json:"name"`
-	Time   time.Time       `json:"time"`
-	Status int             `json:"status"` // as the command's exit status
-	Result json.RawMessage `json:"result"` // its document; null where it came to none
-	Talk   string          `json:"talk"`   // what it said meanwhile
-	Chart  bool            `json:"chart"`  // it has drawn something
-	Report bool            `json:"report"` // it has written a report
+	Name   string           `json:"name"`
+	Time   time.Time        `json:"time"`
+	Status int              `json:"status"` // as the command's exit status
+	Asked  TaskRequest      `json:"asked"`
+	Result json.RawMessage  `json:"result"` // its document; null where it came to none
+	Facts  []report.Section `json:"facts"`  // the same in words
+	Talk   string           `json:"talk"`   // what it said meanwhile
+	Chart  bool             `json:"chart"`  // it has drawn something
+	Report bool             `json:"report"` // it has written a report
 
 	command []string
 }
@@ -71,7 +75,7 @@ func taskKinds() []taskKind {
 		{"plan", "--chart", "--report", false, func(r TaskRequest) []string {
 			return append(flags("--expect", r.Expect, "--kind", r.Kind, "--want", r.Want, "--drawer", r.Drawer, "--at", r.At), "--aside", "--grid")
 		}},
-		{"incircuit", "--plot", "", true, func(r TaskRequest) []string {
+		{"incircuit", "--plot", "--report", true, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)
 		}},
 		{"verify", "", "--report", false, func(r TaskRequest) []string {
@@ -122,11 +126,12 @@ func (b *Bench) StartTask(name string, req TaskRequest, tab string) error {
 
 // runTask runs a command and keeps what came of it.
 func (b *Bench) runTask(a *activity, d *desk, kind taskKind, req TaskRequest) error {
-	t := &Task{Name: kind.name, Time: b.opts.Now(), command: []string{kind.name, "--jig", d.jigEntry.file}}
+	t := &Task{Name: kind.name, Time: b.opts.Now(), Asked: req, command: []string{kind.name, "--jig", d.jigEntry.file}}
 	if d.cal != nil && kind.plays {
 		t.command = append(t.command, "--calibration", d.path(calibrationName))
 	}
 	if part := b.partName(d, req.Part); kind.plays && part != "" {
+		t.Asked.Part = part
 		t.command = append(t.command, "--part="+part)
 	}
 	t.command = append(append(t.command, kind.args(req)...), "--json")
@@ -140,6 +145,7 @@ func (b *Bench) runTask(a *activity, d *desk, kind taskKind, req TaskRequest) er
 	}
 	b.converse(a, d, t)
 	t.Chart, t.Report = drawn(), written()
+	t.Facts = d.facts(t.Result)
 	if cause := context.Cause(a.ctx); cause != nil {
 		return cause
 	}
@@ -160,6 +166,18 @@ func (t *Task) asksFor(flag, file string) (func() bool, error) {
 		_, err := os.Stat(file)
 		return err == nil
 	}, nil
+}
+
+// facts puts a document into words.
+func (d *desk) facts(result json.RawMessage) []report.Section {
+	var is struct {
+		Schema string `json:"schema"`
+	}
+	if json.Unmarshal(result, &is) != nil || is.Schema == "" {
+		return []report.Section{}
+	}
+	jig := notebook.NewDocument(notebook.JigFile, d.jigEntry.file, string(d.text))
+	return report.Facts(&notebook.Entry{Documents: []notebook.Document{jig}, Result: result, Summary: notebook.Summary{Schema: is.Schema}})
 }
 
 // keepTask writes a result before it is shown.

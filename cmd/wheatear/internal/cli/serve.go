@@ -74,7 +74,7 @@ func (a *app) serve(f serveFlags) error {
 	}
 	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Hosts: f.names, Now: a.now, OpenCard: a.openCard}
 	o.Beyond = !ln.Addr().(*net.TCPAddr).IP.IsLoopback()
-	o.Command, o.Enter = a.errand, a.enterFromPage
+	o.Command, o.Enter, o.Notebook = a.errand, a.enterFromPage, a.pageNotebook()
 	for _, c := range newRoot(a).Commands() {
 		o.Commands = append(o.Commands, c.Name())
 	}
@@ -104,6 +104,16 @@ func (a *app) errand(ctx context.Context, e page.Errand) int {
 		args = append([]string{"--no-notebook"}, args...)
 	}
 	return other.run(args)
+}
+
+// pageNotebook is the notebook's file, empty where it is switched off. Where there is no
+// place for it the first result tells why.
+func (a *app) pageNotebook() string {
+	file, err := notebook.Place()
+	if err != nil || a.noNotebook {
+		return ""
+	}
+	return file
 }
 
 // enterFromPage puts what the page has measured into the notebook. Trouble with it is

@@ -1,10 +1,9 @@
-// What was kept.
-import { $, el, get, listen, show } from "./bench.js";
+// Readings that were kept in the folder of the jig.
+import { $, el, get, say, show } from "./bench.js";
 
-let shown = "";
-
-async function fill() {
+export async function fillKept() {
   const list = (await get("readings")) ?? [];
+  say($("kept-count"), String(list.length));
   show($("nothing"), list.length === 0);
   show($("result"), list.length > 0);
   $("readings").tBodies[0].replaceChildren(...list.map(row));
@@ -17,14 +16,5 @@ function row(k) {
   return el("tr", { class: s.trusted ? "" : "untrusted" },
     el("th", { scope: "row" }, String(k.id)), el("td", {}, new Date(k.time).toLocaleString()), el("td", {}, k.part), el("td", {}, s.at),
     el("td", { class: "strong" }, text), el("td", {}, s.lines.find((l) => l.name === "level")?.text ?? ""), el("td", {}, s.findings.map((f) => f.code).join(", ")),
-    el("td", {}, el("a", { href: `/api/readings/${k.id}/report` }, "report"), file ? " " : "", file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, "recording") : ""));
+    el("td", { class: "links" }, el("a", { href: `/api/readings/${k.id}/report` }, "report"), file ? " " : "", file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, "recording") : ""));
 }
-
-listen({
-  state(state) {
-    const key = `${state.jig?.key} ${state.readings}`;
-    if (key !== shown) fill();
-    shown = key;
-  },
-  again: () => (shown = ""),
-});
