@@ -2,11 +2,12 @@ package notebook
 
 import (
 	"context"
-	"encoding/csv"
 	"encoding/json"
 	"io"
 	"strconv"
 	"strings"
+
+	"example.org/wheatear/cmd/wheatear/internal/cells"
 )
 
 // figures are the quantities of a reading in a CSV file, a column for the value and
@@ -43,11 +44,10 @@ func header() []string {
 
 // ExportCSV writes the readings in the entries that are meant, a line each, the
 // oldest first, at full precision, and returns how many there were. Entries
-// without readings are left out. The form is that of RFC 4180; see plain for labels
+// without readings are left out. See the package cells for the form, and for labels
 // and notes that look like formulas.
 func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
+	out := cells.NewWriter(w)
 	if err := out.Write(header()); err != nil {
 		return 0, err
 	}
@@ -72,8 +72,8 @@ func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count 
 }
 
 func row(e *Entry, r *readingDoc) []string {
-	cells := []string{
-		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), plain(e.Label), plain(e.Note), plain(e.JigName), r.Verdict.Outcome,
+	line := []string{
+		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), cells.Text(e.Label), cells.Text(e.Note), cells.Text(e.JigName), r.Verdict.Outcome,
 		number(&r.NominalHz), r.State, strconv.FormatBool(r.Trusted), r.Dominant, number(r.Level.PartVRMS), number(r.Level.PartARMS),
 	}
 	for _, f := range figures {
@@ -81,19 +81,9 @@ func row(e *Entry, r *readingDoc) []string {
 		if q == nil {
 			q = &quantityDoc{}
 		}
-		cells = append(cells, number(q.Value), number(q.U))
+		line = append(line, number(q.Value), number(q.U))
 	}
-	return append(cells, strings.Join(r.Findings, " "))
-}
-
-// plain keeps a text that a person has written from being computed: programs for
-// tables take a cell that begins so for a formula, quoted or not, which could then
-// fetch or run something. An apostrophe before it is what they take for "a text".
-func plain(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
+	return append(line, strings.Join(r.Findings, " "))
 }
 
 // number is empty where there is none.
@@ -101,5 +91,5 @@ func number(v *float64) string {
 	if v == nil {
 		return ""
 	}
-	return strconv.FormatFloat(*v, 'g', -1, 64)
+	return cells.Number(*v)
 }

@@ -28,14 +28,3 @@ func TestKindsAndResults(t *testing.T) {
 		t.Errorf("%s, %v", list[1].Result, err)
 	}
 }
-
-// The words of a person are never a formula, and stay what they are otherwise.
-func TestPlainCells(t *testing.T) {
-	for text, want := range map[string]string{
-		"": "", "C12": "C12", "4=2+2": "4=2+2", "=1+1": "'=1+1", "+1": "'+1", "-5V rail": "'-5V rail", "@SUM(A1)": "'@SUM(A1)", "\tx": "'\tx", "\r=1": "'\r=1", "'x": "'x",
-	} {
-		if got := plain(text); got != want {
-			t.Errorf("%q: %q, want %q", text, got, want)
-		}
-	}
-}

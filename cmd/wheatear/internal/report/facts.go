@@ -13,14 +13,14 @@ import (
 )
 
 // Section is a piece of what a result says, in words and figures with the digits that
-// their uncertainty carries: sentences, then named figures, then a table, then findings,
+// their uncertainty carries: named figures, then sentences, then a table, then findings,
 // of which any may be missing. Lists are empty rather than nil, so that JSON has no null.
 type Section struct {
 	Title    string     `json:"title"` // empty for what comes first
-	Words    []string   `json:"words"`
 	Facts    []Fact     `json:"facts"`
-	Head     []string   `json:"head"` // of the table, a cell for each column; the first may be empty
-	Rows     [][]string `json:"rows"` // as many cells as Head each
+	Words    []string   `json:"words"` // sentences
+	Head     []string   `json:"head"`  // of the table, a cell for each column; the first may be empty
+	Rows     [][]string `json:"rows"`  // as many cells as Head each
 	Findings []Told     `json:"findings"`
 }
 
@@ -138,8 +138,7 @@ func (f *facts) findings(list []lockin.Finding) {
 	}
 }
 
-// done is what was collected, without sections that stayed empty, with signs as people
-// write them.
+// done is what was collected, without sections that stayed empty.
 func (f *facts) done() []Section {
 	out := []Section{}
 	for _, s := range f.list {
@@ -165,7 +164,7 @@ func (f *facts) done() []Section {
 }
 
 // said writes a text as a page shows it, without the marks of Tie.
-func said(text string) string { return minus(tight.Replace(text)) }
+func said(text string) string { return tight.Replace(text) }
 
 // or is the text behind a pointer, or else another.
 func or(p *string, other string) string {
@@ -188,10 +187,10 @@ func WriteFacts(w io.Writer, sections []Section) {
 		if s.Title != "" {
 			indent = "  "
 		}
+		writeFacts(w, s.Facts)
 		for _, text := range s.Words {
 			Wrap(w, indent, tieFigures(text))
 		}
-		writeFacts(w, s.Facts)
 		if len(s.Rows) > 0 {
 			columns(w, append([][]string{slices.Clone(s.Head)}, s.Rows...), padLeft)
 		}
@@ -203,14 +202,13 @@ func WriteFacts(w io.Writer, sections []Section) {
 
 // writeFacts writes figures, their names in a column.
 func writeFacts(w io.Writer, list []Fact) {
-	const widest = 30
 	names := 0
 	for _, f := range list {
-		names = min(widest, max(names, width(f.Name)))
+		names = min(nameColumns, max(names, width(f.Name)))
 	}
 	for _, f := range list {
 		text := Tie(f.Text)
-		if width(f.Text) > Columns-widest {
+		if width(f.Text) > Columns-nameColumns {
 			text = tieFigures(f.Text)
 		}
 		if f.Remark != "" {

@@ -59,7 +59,7 @@ func decibelsOf(db *float64, none string) string {
 	if db == nil {
 		return none
 	}
-	return decibels(*db)
+	return minus(decibels(*db))
 }
 
 func (f *facts) fullScale(result json.RawMessage) {
@@ -117,11 +117,21 @@ func (f *facts) topic(v *Verification, topic, title string) {
 		if x.Of > 0 {
 			remark = []string{"from " + strconv.Itoa(x.Of)}
 		}
-		f.fact(label(x), amount(x.Value, x.Unit), remark...)
+		f.fact(label(x), minus(amount(x.Value, x.Unit)), remark...)
 	}
 	if len(tables) > 0 {
-		f.table(v.grid(tables))
+		f.table(signs(v.grid(tables)))
 	}
+}
+
+// signs sets the signs of figures in a table.
+func signs(rows [][]string) [][]string {
+	for _, row := range rows {
+		for i := range row {
+			row[i] = minus(row[i])
+		}
+	}
+	return rows
 }
 
 // looked says what was left out, and what is to be known.

@@ -105,10 +105,10 @@ func (f *facts) plan(result json.RawMessage) {
 		f.fact("better", r.Words)
 	}
 	f.others(doc)
-	f.section("Measured with")
-	f.fact("jig", doc.Jig)
+	f.section("The jig")
+	f.fact("name", doc.Jig)
 	if doc.ReferenceOhm > 0 {
-		f.fact("its reference", uncertain.Format(doc.ReferenceOhm, 0, "Ω"))
+		f.fact("reference", uncertain.Format(doc.ReferenceOhm, 0, "Ω"))
 	}
 	if doc.Assumed != "" {
 		f.say("Assumed: " + doc.Assumed)

@@ -30,7 +30,7 @@ func (f *facts) identify(result json.RawMessage) {
 		f.quantity(name, *doc.Value, doc.Unit, at...)
 	}
 	if m := doc.Marking; m != nil {
-		f.fact("marking", m.Text, m.Series, fmt.Sprintf("off by %+.2g %%", 100*m.Off))
+		f.fact("marking", m.Text, m.Series, minus(fmt.Sprintf("off by %+.2g %%", 100*m.Off)))
 	}
 	if q := doc.Resonance; q != nil && valued(*q) {
 		f.quantity("self-resonance", *q, "Hz")
@@ -53,7 +53,7 @@ func (f *facts) identify(result json.RawMessage) {
 func (f *facts) fit(result json.RawMessage) {
 	doc := decode[fitDoc](result)
 	f.section("")
-	if doc.Words != "" {
+	if len(doc.Circuits) > 1 {
 		f.say(upper(doc.Words))
 	}
 	if doc.Allowed > 0 {
@@ -106,7 +106,7 @@ func (f *facts) circuit(title string, c *circuitDoc) {
 	}
 	for _, n := range c.Notes {
 		if n.Code != circuit.NoteDisagrees && n.Code != circuit.NoteUndetermined {
-			f.say(upper(n.Detail) + ": " + n.Advice)
+			f.say(minus(upper(n.Detail) + ": " + n.Advice))
 		}
 	}
 }
@@ -137,7 +137,7 @@ func (f *facts) compare(result json.RawMessage) {
 	for _, d := range doc.Differences {
 		row := []string{nominal(d.FreqHz), string(d.Verdict), sideAt(doc.Good, d), sideAt(doc.Readings, d), "not to be trusted", ""}
 		if d.Relative != nil && known(*d.Relative) {
-			row[4] = signed(*d.Relative, 100, "%")
+			row[4] = minus(signed(*d.Relative, 100, "%"))
 		}
 		if d.Chance != nil {
 			row[5] = byChance(*d.Chance)
@@ -201,7 +201,7 @@ func (f *facts) level(result json.RawMessage) {
 // changed says what has become of a value.
 func changed(change, u float64) string {
 	q := uncertain.Quantity{Value: 100 * change, U: 100 * u, Low: 100 * (change - 1.96*u), High: 100 * (change + 1.96*u)}
-	return signed(q, 1, "%")
+	return minus(signed(q, 1, "%"))
 }
 
 // levels are the readings, lowest level first.
@@ -267,11 +267,14 @@ func (f *facts) networks(doc *spotDoc) {
 	}
 	s := &Spot{Unit: doc.Unit, Answer: a}
 	f.section("Networks that were tried")
-	rows := [][]string{{"", "weight", "chance of the readings if it is the one"}}
+	rows := [][]string{{"", "weight", "chance"}}
 	f.table(append(rows, s.networks()...))
+	if len(a.Models) > 0 {
+		f.say("Chance is that of the readings if it is the one")
+	}
 	if doc.Told && len(a.Misleading) > 0 {
 		f.section("What a single reading would have shown")
-		f.table(s.misleading())
+		f.table(signs(s.misleading()))
 	}
 }
 

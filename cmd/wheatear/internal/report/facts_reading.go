@@ -43,6 +43,9 @@ func (d *readingDoc) row() []string {
 	}
 	r := &Reading{Corrected: &fixture.Corrected{NominalHz: d.NominalHz, Reading: d.reading(), Trusted: true}}
 	row := r.sweepRow()
+	for i := range row {
+		row[i] = neat(row[i])
+	}
 	if d.State != impedance.OK {
 		row[1] = string(d.State)
 	}

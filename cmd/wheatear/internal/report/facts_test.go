@@ -1,0 +1,224 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"example.org/wheatear/cmd/wheatear/internal/clitest"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+)
+
+var update = flag.Bool("update", false, "write what the goldens should be")
+
+// example is the entry of a document as the program wrote it.
+func example(t testing.TB, file string) *notebook.Entry {
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return entryWith(text)
+}
+
+func entryWith(doc []byte) *notebook.Entry {
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	_ = json.Unmarshal(doc, &head)
+	return &notebook.Entry{Result: doc, Summary: notebook.Summary{Schema: head.Schema}}
+}
+
+func examples(t testing.TB) []string {
+	files, err := filepath.Glob("testdata/facts/*.json")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no examples: %v", err)
+	}
+	return files
+}
+
+func TestFactsOfEveryKind(t *testing.T) {
+	seen := map[string]bool{}
+	for _, file := range examples(t) {
+		t.Run(filepath.Base(file), func(t *testing.T) {
+			e := example(t, file)
+			if err := clitest.ConformsText(e.Result); err != nil {
+				t.Fatalf("the example is none: %v", err)
+			}
+			name, _, _ := strings.Cut(strings.TrimPrefix(e.Schema, "wheatear."), "/")
+			seen[name] = true
+			var b bytes.Buffer
+			WriteFacts(&b, Facts(e))
+			golden := strings.TrimSuffix(file, ".json") + ".txt"
+			if *update {
+				if err := os.WriteFile(golden, b.Bytes(), 0o666); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(golden)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := b.String(); got != string(want) {
+				t.Errorf("got\n%s\nwant\n%s", got, want)
+			}
+			for _, line := range strings.Split(b.String(), "\n") {
+				if width(line) > Columns {
+					t.Errorf("wider than %d columns: %q", Columns, line)
+				}
+			}
+			for _, wrong := range []string{"NaN", "Inf", "%!", "<nil>", "null", tied} {
+				if strings.Contains(b.String(), wrong) {
+					t.Errorf("%q stands in\n%s", wrong, b.String())
+				}
+			}
+		})
+	}
+	for name := range tellers {
+		if !seen[name] {
+			t.Errorf("no example of wheatear.%s", name)
+		}
+	}
+}
+
+// What a person sees must be what the document says: figures are looked for that are
+// computed from the documents by hand.
+func TestFactsSayTheFigures(t *testing.T) {
+	for _, c := range []struct{ file, section, name, want string }{
+		{"level.json", "", "kind", "class-2 ceramic"},
+		{"level.json", "", "C at level zero", "220.00 nF ± 0.22 nF"},
+		{"incircuit.json", "", "C of the part", "95.98 µF ± 0.57 µF"},
+		{"identify_network.json", "Circuit Rp // (C + Rs)", "Rs", "33.4949 Ω ± 0.0015 Ω"},
+		{"sort.json", "", "parts", "3 passed, 1 failed, 1 undecided"},
+		{"sort.json", "", "mean", "471.6 Ω ± 1.1 Ω"},
+		{"sort.json", "Bins", "a", "2 parts"},
+		{"verify_faults.json", "", "verdict", "fail"},
+		{"fullscale.json", "Measured with", "jig", "rig"},
+	} {
+		t.Run(c.file+" "+c.name, func(t *testing.T) {
+			got := "nothing"
+			for _, s := range Facts(example(t, "testdata/facts/"+c.file)) {
+				for _, f := range s.Facts {
+					if s.Title == c.section && f.Name == c.name {
+						got = f.Text
+					}
+				}
+			}
+			if got != c.want {
+				t.Errorf("got %q, want %q", got, c.want)
+			}
+		})
+	}
+}
+
+// Levels are volts only where the jig file tells what full scale is.
+func TestFactsOfRelativeLevels(t *testing.T) {
+	e := example(t, "testdata/facts/level.json")
+	jig := "name = \"j\"\nchannels = [\"total\", \"part\"]\nreference = \"1k\"\nreference_tolerance = \"0.1%\"\nmains = 50\n"
+	for _, c := range []struct{ jig, want string }{{jig, "dBFS"}, {jig + "full_scale = \"1V\"\n", "V"}} {
+		e.Documents = []notebook.Document{notebook.NewDocument(notebook.JigFile, "j.toml", c.jig)}
+		for _, s := range Facts(e) {
+			for _, row := range s.Rows {
+				if !strings.HasSuffix(row[0], c.want) {
+					t.Errorf("level %q of a jig with %q, want %s", row[0], c.jig, c.want)
+				}
+			}
+		}
+	}
+}
+
+// Whatever is missing, null or of another type in a document, there are words for the
+// rest, and no panic.
+func TestFactsOfBrokenDocuments(t *testing.T) {
+	for _, file := range examples(t) {
+		text := example(t, file).Result
+		var doc any
+		if err := json.Unmarshal(text, &doc); err != nil {
+			t.Fatal(err)
+		}
+		broken := 0
+		var spoil func(at any)
+		try := func() {
+			text, err := json.Marshal(doc)
+			if err != nil {
+				t.Fatal(err)
+			}
+			broken++
+			WriteFacts(&bytes.Buffer{}, Facts(entryWith(text)))
+		}
+		spoil = func(at any) {
+			switch v := at.(type) {
+			case map[string]any:
+				for key, old := range v {
+					if key == "schema" {
+						continue
+					}
+					for _, other := range []any{nil, "text", -1e300, []any{nil}} {
+						v[key] = other
+						try()
+					}
+					delete(v, key)
+					try()
+					v[key] = old
+					spoil(old)
+				}
+			case []any:
+				for i := range min(1, len(v)) {
+					spoil(v[i])
+				}
+			}
+		}
+		spoil(doc)
+		if broken < 10 {
+			t.Errorf("%s: only %d ways of breaking it were tried", file, broken)
+		}
+	}
+}
+
+func TestFactsOfTheUnknown(t *testing.T) {
+	got := Facts(entryWith([]byte(`{"schema": "wheatear.dream/7", "figure": 1.23456789, "of_whom": "nobody", "sure": false, "list": [1, 2]}`)))
+	if len(got) != 1 || len(got[0].Facts) != 5 || got[0].Facts[0] != (Fact{"figure", "1.235", ""}) {
+		t.Errorf("got %+v", got)
+	}
+	for _, text := range []string{``, `null`, `[]`, `{"schema": "wheatear.measure/1"}`, `{"schema": "wheatear.sort/1", "parts": null}`} {
+		text, err := json.Marshal(Facts(entryWith([]byte(text))))
+		if err != nil || bytes.Contains(text, []byte("null")) {
+			t.Errorf("%s, %v: lists must be empty, not null", text, err)
+		}
+	}
+}
+
+func FuzzFacts(f *testing.F) {
+	for _, file := range examples(f) {
+		f.Add([]byte(example(f, file).Result))
+	}
+	f.Fuzz(func(t *testing.T, doc []byte) {
+		WriteFacts(&bytes.Buffer{}, Facts(entryWith(doc)))
+	})
+}
+
+func TestStretchOfPoints(t *testing.T) {
+	at := func(hz ...float64) *notebook.Entry {
+		e := &notebook.Entry{}
+		for _, f := range hz {
+			e.Points = append(e.Points, notebook.Point{FreqHz: f})
+		}
+		return e
+	}
+	for _, c := range []struct {
+		name string
+		e    *notebook.Entry
+		want string
+	}{
+		{"levels at one frequency", at(1000, 1000, 1000), "3 readings, all at 1 kHz"},
+		{"a sweep", at(19.99183, 311.1669, 19991.83), "3 readings, 20 Hz to 20 kHz"},
+		{"a sweep downwards", at(3000, 20), "2 readings, 20 Hz to 3 kHz"},
+	} {
+		if got := EntryReads(c.e); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+	}
+}
