@@ -56,8 +56,9 @@ type Bench struct {
 }
 
 // Enter puts a result into the notebook: which part, with which calibration file (or
-// none), from which recordings, and what writes its JSON.
-type Enter func(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) error
+// none), from which recordings, the arguments of the command that makes the same of them
+// (or none), and what writes its JSON.
+type Enter func(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files, redo []string, write func(io.Writer) error) error
 
 // saved is what a bench remembers beside its jigs.
 type saved struct {

@@ -186,7 +186,8 @@ func (c *calibrator) finish(g *guide) error {
 	for _, o := range c.heard {
 		files = append(files, filepath.Base(o.File))
 	}
-	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return report.CalibrateJSON(w, cal.Frequencies(), findings) })
+	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return report.CalibrateJSON(w, cal.Frequencies(), findings) },
+		c.desk.redoCalibration(live.Frequencies(c.plan), c.heard)...)
 	return nil
 }
 

@@ -21,7 +21,7 @@ import (
 
 // entering puts results into a notebook as the program does.
 func entering(t testing.TB, file string) Enter {
-	return func(part, note, jigFile, _ string, cal *fixture.Calibration, files []string, write func(io.Writer) error) error {
+	return func(part, note, jigFile, _ string, cal *fixture.Calibration, files, _ []string, write func(io.Writer) error) error {
 		var text bytes.Buffer
 		if err := write(&text); err != nil {
 			return err

@@ -20,7 +20,7 @@ func TestNotebookIsTold(t *testing.T) {
 	var mu sync.Mutex
 	var schemas []string
 	var trouble error
-	enter := func(part, _, jigFile, calFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) error {
+	enter := func(part, _, jigFile, calFile string, cal *fixture.Calibration, files, _ []string, write func(io.Writer) error) error {
 		mu.Lock()
 		defer mu.Unlock()
 		var text bytes.Buffer

@@ -120,7 +120,7 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 		b.enter(d, name, w.req.Note, k.Files, func(to io.Writer) error {
 			_, err := to.Write(append(k.Measure, '\n'))
 			return err
-		})
+		}, d.redoParts("measure", []float64{f}, k.Files)...)
 	}
 	return out, err
 }

@@ -52,7 +52,7 @@ func TestSort(t *testing.T) {
 	notShort(t)
 	var mu sync.Mutex
 	var entered []string
-	enter := func(part, note, _, _ string, _ *fixture.Calibration, _ []string, write func(io.Writer) error) error {
+	enter := func(part, note, _, _ string, _ *fixture.Calibration, _, _ []string, write func(io.Writer) error) error {
 		mu.Lock()
 		defer mu.Unlock()
 		var text bytes.Buffer

@@ -229,12 +229,14 @@ func (b *Bench) sweepTogether(a *activity, d *desk, s *live.Session) error {
 // enterSweep puts a finished sweep into the notebook.
 func (b *Bench) enterSweep(d *desk) {
 	if s, err := b.sweepCopy(); err == nil {
-		b.enter(d, s.Part, "", s.Files, func(w io.Writer) error { return report.SweepJSON(w, s) })
+		redo := d.redoParts("sweep", d.sweep.state.FrequenciesHz, s.Files)
+		b.enter(d, s.Part, "", s.Files, func(w io.Writer) error { return report.SweepJSON(w, s) }, redo...)
 	}
 }
 
-// enter puts a result into the notebook, where there is one.
-func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.Writer) error) {
+// enter puts a result into the notebook, where there is one; redo is the command that
+// makes it again, where there is one.
+func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.Writer) error, redo ...string) {
 	if b.opts.Enter == nil {
 		return
 	}
@@ -246,7 +248,7 @@ func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.
 	for _, f := range files {
 		full = append(full, d.path(recordingsName+"/"+f))
 	}
-	if err := b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, write); err != nil {
+	if err := b.opts.Enter(part, note, d.jigEntry.file, calFile, d.cal, full, redo, write); err != nil {
 		b.tell("Kept in the folder, but not in the notebook: "+report.Plain(err)+".", true)
 		return
 	}

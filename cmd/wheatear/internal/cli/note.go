@@ -24,6 +24,7 @@ type result struct {
 	cal         *fixture.Calibration // nil for none
 	files       []string             // recordings
 	keep        bool                 // the recordings, too
+	redo        []string             // arguments that make the result again, where those of the command cannot
 }
 
 // notebookPatience is how long the notebook may keep a command from ending. Adding takes
@@ -115,8 +116,12 @@ func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, e
 	if err := write(&text); err != nil {
 		return nil, err
 	}
+	args := a.args
+	if len(r.redo) > 0 {
+		args = r.redo
+	}
 	e := &notebook.Entry{
-		Time: a.now(), Label: r.label, Note: r.note, Command: report.CommandLine(append([]string{"wheatear"}, a.args...)),
+		Time: a.now(), Label: r.label, Note: r.note, Command: report.CommandLine(append([]string{"wheatear"}, args...)),
 		Files: r.files, Result: text.Bytes(),
 	}
 	for _, d := range []struct{ role, file string }{{notebook.JigFile, r.jig}, {notebook.VerifiedFile, verifiedFile(r.jig)}} {

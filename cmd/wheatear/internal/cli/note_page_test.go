@@ -21,7 +21,7 @@ func TestNotebookOfThePage(t *testing.T) {
 	a := newApp(ctx, strings.NewReader(""), io.Discard, io.Discard)
 	a.args = []string{"serve"}
 	enter := func(part string) error {
-		return a.enterFromPage(part, "", "", "", nil, nil, func(w io.Writer) error {
+		return a.enterFromPage(part, "", "", "", nil, nil, nil, func(w io.Writer) error {
 			_, err := io.WriteString(w, `{"schema": "wheatear.measure/1"}`)
 			return err
 		})
@@ -34,7 +34,13 @@ func TestNotebookOfThePage(t *testing.T) {
 	if err := enter("since"); err != nil {
 		t.Error(err)
 	}
+	if got := a.pageNotebook(); got != file {
+		t.Errorf("the page looks things up in %q, want %q", got, file)
+	}
 	a.noNotebook = true
+	if got := a.pageNotebook(); got != "" {
+		t.Errorf("switched off, the page looks things up in %q", got)
+	}
 	if err := enter("off"); err != nil {
 		t.Error(err)
 	}

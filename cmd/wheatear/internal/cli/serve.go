@@ -118,12 +118,12 @@ func (a *app) pageNotebook() string {
 
 // enterFromPage puts what the page has measured into the notebook. Trouble with it is
 // no reason to leave out what is measured later, when it may be over.
-func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files []string, write func(io.Writer) error) error {
+func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fixture.Calibration, files, redo []string, write func(io.Writer) error) error {
 	file, err := notebook.Place()
 	if err != nil || file == "" || a.noNotebook {
 		return err
 	}
-	return a.enterInto(file, result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files}, write)
+	return a.enterInto(file, result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files, redo: redo}, write)
 }
 
 // query hands a token over with the address.

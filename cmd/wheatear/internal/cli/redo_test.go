@@ -1,0 +1,116 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+)
+
+// The command that the notebook has of what was measured on the page makes the same
+// again, after another calibration, too.
+func TestPageResultsCanBeMadeAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("computes much")
+	}
+	dir := t.TempDir()
+	t.Chdir(dir)
+	s := serving(t, "--listen", "127.0.0.1:0", "--folder", filepath.Join(dir, "bench"))
+	file := filepath.Join(dir, "n.db")
+	t.Setenv(notebook.Env, file)
+	s.at(t, "cautions", `{}`)
+	s.at(t, "jig", `{"key": "simulated"}`)
+	calibrate := func() {
+		s.at(t, "calibration", `{"at": "~1k,~3k", "loads": ["1k/0.1%"], "auto": true}`)
+		s.free(t)
+	}
+	calibrate()
+	s.at(t, "tray/part", `{"name": "timing-film"}`)
+	s.at(t, "readings", `{"at": "~1k", "note": "twice", "to": "0.05%", "within": "2"}`)
+	s.at(t, "sweep", `{"at": "~1k,~3k"}`)
+	s.free(t)
+	s.at(t, "sweep", `{"at": "~1k,~3k", "together": true}`)
+	s.free(t)
+	calibrate()
+	if status := s.stop(); status != 0 {
+		t.Fatalf("serve ended with %d", status)
+	}
+	kinds := map[notebook.Kind]int{}
+	for _, e := range entries(t, file) {
+		kinds[e.Kind]++
+		if strings.Contains(e.Command, "serve") {
+			t.Errorf("%s: %s", e.Kind, e.Command)
+			continue
+		}
+		var out, talk strings.Builder
+		args := append(strings.Fields(e.Command)[1:], "--json")
+		t.Setenv(notebook.Env, notebook.Off)
+		if status := Run(context.Background(), args, strings.NewReader(""), &out, &talk); status != 0 {
+			t.Errorf("%s: %d %s", e.Command, status, talk.String())
+			continue
+		}
+		same(t, e, []byte(out.String()))
+	}
+	if kinds[notebook.Calibration] != 2 || kinds[notebook.Reading] != 1 || kinds["sweep"] != 2 {
+		t.Errorf("entered: %v", kinds)
+	}
+}
+
+func entries(t *testing.T, file string) []*notebook.Entry {
+	t.Helper()
+	ctx := context.Background()
+	n, err := notebook.OpenToRead(ctx, file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer n.Close()
+	list, err := n.List(ctx, notebook.Filter{})
+	if err == nil {
+		err = n.Results(ctx, list)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// same compares what two results read as, within the digits that are shown: what is
+// written of them is the same but for the last digit, which rounding may change.
+func same(t *testing.T, e *notebook.Entry, again []byte) {
+	t.Helper()
+	type doc struct {
+		Frequencies []float64 `json:"frequencies_hz"`
+		Readings    []struct {
+			Z struct {
+				Modulus struct{ Value, U float64 } `json:"modulus_ohm"`
+			}
+		}
+	}
+	var a, b doc
+	if err := json.Unmarshal(e.Result, &a); err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(again, &b); err != nil {
+		t.Fatal(err)
+	}
+	if len(a.Readings) != len(b.Readings) || len(a.Frequencies) != len(b.Frequencies) || len(a.Readings)+len(a.Frequencies) == 0 {
+		t.Errorf("%s: %d readings, %d again", e.Command, len(a.Readings), len(b.Readings))
+		return
+	}
+	for i, r := range a.Readings {
+		// Two digits of the uncertainty are shown: half of the last is less than this.
+		const digits = 0.05
+		x, y := r.Z.Modulus, b.Readings[i].Z.Modulus
+		if !(x.U > 0) || math.Abs(x.Value-y.Value) > digits*x.U || math.Abs(x.U-y.U) > digits*x.U {
+			t.Errorf("%s: %v, again %v", e.Command, x, y)
+		}
+	}
+	if e.Kind == notebook.Reading && report.Facts(e) == nil {
+		t.Errorf("%s: nothing to tell", e.Command)
+	}
+}
