@@ -15,7 +15,7 @@ func drifting(n int) []float64 {
 	random := rand.New(rand.NewPCG(7, 7))
 	var values []float64
 	for i := range n {
-		values = append(values, 99.83e-9*(1-2e-4*float64(i))*(1+1e-3*math.Max(-2, math.Min(2, random.NormFloat64()))))
+		values = append(values, 97.8e-9*(1-2e-4*float64(i))*(1+1e-3*math.Max(-2, math.Min(2, random.NormFloat64()))))
 	}
 	return values
 }
@@ -48,7 +48,7 @@ func TestBrowserNotebook(t *testing.T) {
 	p.click(`nav a[href="/notebook"]`)
 	p.at("/notebook")
 	p.shows("#count", "29 entries")
-	p.wait("days are headings, and kinds are there to be chosen")(`document.querySelectorAll("#entries .day").length > 10 && [...document.querySelectorAll("#kind option")].map(o => o.value).join() === ",calibration,reading,sweep"`)
+	p.wait("months are headings, and kinds are there to be chosen")(`document.querySelectorAll("#entries .month").length > 1 && [...document.querySelectorAll("#kind option")].map(o => o.value).join() === ",calibration,reading,sweep"`)
 	p.wait("the label that is a script is a text")(`[...document.querySelectorAll("#entries b")].some(b => b.textContent === ` + quoted(scriptLabel) + `)`)
 
 	p.value("#text", "bag")

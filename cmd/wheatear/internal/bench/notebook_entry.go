@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
@@ -15,11 +16,12 @@ import (
 
 // EntryView is an entry with all that it rests on.
 type EntryView struct {
-	Line       EntryLine       `json:"line"`
-	Entry      json.RawMessage `json:"entry"` // wheatear.notebook.show/1
-	Points     []PointView     `json:"points"`
-	Recordings []RecordingView `json:"recordings"`
-	Reading    int             `json:"reading"` // the same kept in the folder of the jig, by its number; 0 for none
+	Line       EntryLine        `json:"line"`
+	Entry      json.RawMessage  `json:"entry"` // wheatear.notebook.show/1
+	Facts      []report.Section `json:"facts"` // what it says, in words and tables
+	Points     []PointView      `json:"points"`
+	Recordings []RecordingView  `json:"recordings"`
+	Reading    int              `json:"reading"` // the same kept in the folder of the jig, by its number; 0 for none
 }
 
 // PointView is one reading of an entry.
@@ -37,7 +39,10 @@ type RecordingView struct {
 	File string `json:"file"` // in the folder of the jig in use, by which it can be had; empty where it is elsewhere
 }
 
-// mostPoints of an entry are written out; the entry itself holds all.
+// mostRecordings of an entry are listed; the entry itself holds all.
+const mostRecordings = 200
+
+// mostPoints of an entry, and rows of a table, are written out; the entry itself holds all.
 const mostPoints = 1000
 
 // notebookEntry is one entry in full.
@@ -50,12 +55,20 @@ func (b *Bench) notebookEntry(r *http.Request) (any, error) {
 	if err := report.NotebookEntryJSON(&text, e, kept); err != nil {
 		return nil, err
 	}
-	v := &EntryView{Line: lineOf(e), Entry: text.Bytes(), Points: []PointView{}, Recordings: []RecordingView{}}
+	v := &EntryView{Line: lineOf(e), Entry: text.Bytes(), Facts: shorter(report.Facts(e)), Points: []PointView{}, Recordings: []RecordingView{}}
 	for _, p := range e.Points[:min(mostPoints, len(e.Points))] {
 		v.Points = append(v.Points, PointView{report.Place(p.FreqHz), p.FreqHz, p.Quantity, report.PointReads(p), p.Trusted})
 	}
 	b.findKept(v, e)
 	return v, nil
+}
+
+// shorter leaves out rows beyond the most; the entry itself holds all.
+func shorter(facts []report.Section) []report.Section {
+	for i, s := range facts {
+		facts[i].Rows = s.Rows[:min(mostPoints, len(s.Rows))]
+	}
+	return append([]report.Section{}, facts...)
 }
 
 // getEntry looks an entry up, with the files of the recordings kept beside the notebook.
@@ -89,7 +102,12 @@ func (b *Bench) findKept(v *EntryView, e *notebook.Entry) {
 		readings = d.readings // only ever appended to
 	}
 	b.mu.Unlock()
+	var seen []string // a recording of many tones is named for each
 	for _, f := range e.Files {
+		if slices.Contains(seen, f) || len(seen) == mostRecordings {
+			continue
+		}
+		seen = append(seen, f)
 		rec := RecordingView{Name: filepath.Base(f)}
 		if d != nil && filepath.Dir(f) == d.path(recordingsName) && hasFile(d.path(recordingsName), rec.Name) {
 			rec.File = rec.Name

@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"time"
 
@@ -28,7 +29,8 @@ type EntryLine struct {
 	Label    string    `json:"label"`
 	Note     string    `json:"note"`
 	Jig      string    `json:"jig"`
-	Reads    string    `json:"reads"`    // value with uncertainty, or how many readings
+	Reads    string    `json:"reads"`    // value with uncertainty, how many readings, or the jig
+	At       string    `json:"at"`       // frequencies of readings; empty for none
 	Readings int       `json:"readings"` // in it
 	Trusted  bool      `json:"trusted"`
 	Verdict  string    `json:"verdict"` // empty for none
@@ -36,10 +38,17 @@ type EntryLine struct {
 }
 
 func lineOf(e *notebook.Entry) EntryLine {
-	return EntryLine{
+	l := EntryLine{
 		ID: e.ID, Time: e.Time, Kind: string(e.Kind), Label: e.Label, Note: e.Note, Jig: e.JigName,
-		Reads: report.EntryReads(e), Readings: len(e.Points), Trusted: e.Trusted, Verdict: e.Verdict, Findings: append([]string{}, e.Findings...),
+		Reads: e.JigName, Readings: len(e.Points), Trusted: e.Trusted, Verdict: e.Verdict, Findings: append([]string{}, e.Findings...),
 	}
+	switch p := e.Points; {
+	case len(p) == 1:
+		l.Reads, l.At = report.PointReads(p[0]), report.Place(p[0].FreqHz)
+	case len(p) > 1:
+		l.Reads, l.At = fmt.Sprintf("%d readings", len(p)), report.Place(p[0].FreqHz)+" to "+report.Place(p[len(p)-1].FreqHz)
+	}
+	return l
 }
 
 // listNotebook lists entries.

@@ -2,6 +2,7 @@
 import { el, mark, say, show } from "./bench.js";
 import { ask } from "./book.js";
 import { pastOf } from "./past.js";
+import { findings } from "./told.js";
 
 const longest = 200000; // letters of a text that is shown; the files hold all
 
@@ -25,26 +26,40 @@ function questionOf({ line, points }) {
   return { label: line.label, frequency: points[0].frequency_hz, quantity: points[0].quantity };
 }
 
-function section(head, ...children) {
-  return el("section", {}, el("h3", {}, head), ...children);
-}
+const section = (head, ...children) => el("section", {}, el("h3", {}, head), ...children);
 
 /** What was read, and what is to be known of it. */
-function reads({ line, points, entry }) {
+function reads({ line, points, facts }) {
   const parts = [];
   if (points.length === 1) parts.push(el("p", { class: "entry-value" + (points[0].trusted ? "" : " bad") }, points[0].text, el("span", { class: "hint" }, ` ${points[0].quantity} at ${points[0].at}`)));
-  if (points.length > 1) {
-    parts.push(folded(points.length > 12, `${line.readings} readings`, el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": "Readings" }, el("table", {},
-      el("thead", {}, el("tr", {}, ...["at", "of", "reads as"].map((t) => el("th", { scope: "col" }, t)))),
-      el("tbody", {}, ...points.map((p) => el("tr", { class: p.trusted ? "" : "untrusted" }, el("th", { scope: "row" }, p.at), el("td", {}, p.quantity), el("td", { class: "strong" }, p.text))))))));
+  if (line.verdict) parts.push(el("p", { class: "verdict " + ({ pass: "good", fail: "bad" }[line.verdict] ?? "") }, (signs[line.verdict] ?? "? ") + line.verdict));
+  for (const s of facts) parts.push(...piece(s));
+  return section(capital(line.kind), ...parts);
+}
+
+export const signs = { pass: "✓ ", fail: "✗ " };
+export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+const shortTable = 14; // rows that are shown unasked
+
+/** A piece of what a result says: figures, sentences, a table, findings. */
+function piece(s) {
+  const parts = [];
+  if (s.title) parts.push(el("h4", {}, s.title));
+  if (s.facts.length) parts.push(el("dl", { class: "lines" }, ...s.facts.flatMap((f) => [el("dt", {}, f.name), el("dd", {}, f.text, f.remark ? el("span", { class: "hint" }, " " + f.remark) : "")])));
+  parts.push(...s.words.map((w) => el("p", {}, w)));
+  if (s.rows.length) {
+    const name = s.title || "Readings";
+    parts.push(folded(s.rows.length > shortTable, `${name}: ${s.rows.length} rows`, el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": name }, el("table", {},
+      el("thead", {}, el("tr", {}, ...s.head.map((t) => (t ? el("th", { scope: "col" }, t) : el("td"))))),
+      el("tbody", {}, ...s.rows.map((r) => el("tr", {}, ...r.map((t, i) => (i === 0 ? el("th", { scope: "row" }, t) : el("td", {}, t))))))))));
   }
-  if (line.verdict) parts.push(el("p", { class: "verdict " + ({ pass: "good", fail: "bad" }[line.verdict] ?? "") }, line.verdict));
-  const told = (entry.result.findings ?? []).filter((f) => f.code);
-  if (told.length) {
-    parts.push(el("ul", { class: "findings", "aria-label": "Findings" }, ...told.map((f) => el("li", { class: ["warning", "invalid"].includes(f.severity) ? f.severity : "" },
-      el("b", {}, String(f.code)), " ", el("span", { class: "severity" }, String(f.severity ?? "")), el("p", {}, String(f.detail ?? "")), f.advice ? el("p", { class: "advice" }, "→ " + f.advice) : ""))));
-  } else if (line.findings.length) parts.push(el("p", {}, "Findings: " + line.findings.join(", ")));
-  return section(line.kind.charAt(0).toUpperCase() + line.kind.slice(1), ...parts);
+  if (s.findings.length) {
+    const list = el("ul", { class: "findings", "aria-label": "Findings" });
+    findings(list, s.findings);
+    parts.push(list);
+  }
+  return parts;
 }
 
 function folded(fold, head, body) {
@@ -71,7 +86,7 @@ function describe(line, changed) {
     say(said, error ? "Not kept: " + error : "Kept.");
     if (!error) changed();
   });
-  return el("section", {}, el("h3", {}, "Label and note"), form);
+  return section("Label and note", form);
 }
 
 /** What the result rests on. */
@@ -79,7 +94,9 @@ function rests({ line, entry, recordings }) {
   const list = el("dl", { class: "lines" });
   const add = (name, ...what) => list.append(el("dt", {}, name), el("dd", {}, ...what));
   if (line.jig) add("jig", line.jig);
-  for (const r of recordings) add("recording", r.file ? el("a", { href: "/api/recordings/" + encodeURIComponent(r.file) }, r.name) : r.name + ", not in this folder");
+  const files = recordings.map((r) => (r.file ? el("a", { href: "/api/recordings/" + encodeURIComponent(r.file) }, r.name) : r.name + ", not in this folder"));
+  if (files.length > 5) add("recordings", folded(true, String(files.length), el("ul", {}, ...files.map((f) => el("li", {}, f)))));
+  else files.forEach((f) => add("recording", f));
   for (const name of entry.kept) add("kept copy", el("code", {}, name));
   if (entry.command) add("command", el("code", {}, entry.command));
   add("identity", el("code", {}, entry.key.slice(0, 16) + "…"));

@@ -1,6 +1,6 @@
 // What was measured, ever: looked up, opened, described.
 import { $, el, listen, say, show } from "./bench.js";
-import { article } from "./entry.js";
+import { article, capital, signs } from "./entry.js";
 import { ask, link, openAt } from "./book.js";
 import { fillKept } from "./kept.js";
 import { pastOf } from "./past.js";
@@ -55,18 +55,18 @@ function addKind(kind) {
 
 function trouble(text) {
   show($("trouble"), Boolean(text));
-  say($("trouble-text"), text ? text.charAt(0).toUpperCase() + text.slice(1) + "." : "");
+  say($("trouble-text"), text ? capital(text) + "." : "");
   $("kept").open = $("kept").open || Boolean(text);
 }
 
 function showList(p) {
   list?.kinds.forEach(addKind);
   const rows = [];
-  let day = "";
+  let month = "";
   for (const e of list?.entries ?? []) {
-    const when = new Date(e.time), its = when.toLocaleDateString([], { weekday: "long", day: "numeric", month: "long", year: "numeric" });
-    if (its !== day) rows.push(el("li", { class: "day" }, el("h2", {}, its)));
-    day = its;
+    const when = new Date(e.time), its = when.toLocaleDateString([], { month: "long", year: "numeric" });
+    if (its !== month) rows.push(el("li", { class: "month" }, el("h2", {}, its)));
+    month = its;
     rows.push(row(e, when));
   }
   $("entries").replaceChildren(...rows);
@@ -88,13 +88,14 @@ function turnTo(a, possible, skip) {
 /** One line of the list; it unfolds. */
 function row(e, when) {
   const marks = [];
-  if (!e.trusted) marks.push(el("span", { class: "mark bad" }, "refused"));
-  if (e.verdict) marks.push(el("span", { class: "mark " + (e.verdict === "pass" ? "good" : e.verdict === "fail" ? "bad" : "open") }, ({ pass: "✓ ", fail: "✗ " }[e.verdict] ?? "? ") + e.verdict));
+  if (e.verdict) marks.push(el("span", { class: "mark " + ({ pass: "good", fail: "bad" }[e.verdict] ?? "open") }, (signs[e.verdict] ?? "? ") + e.verdict));
+  if (!e.trusted && e.reads !== "refused") marks.push(el("span", { class: "mark bad" }, "refused in part"));
   if (e.findings.length) marks.push(el("span", { class: "codes" }, e.findings.join(", ")));
+  const who = e.label ? [el("b", {}, e.label), " ", el("span", { class: "kind" }, e.kind)] : [el("b", {}, capital(e.kind))];
   const a = el("a", { class: "line", href: link({ entry: e.id }), "aria-expanded": "false" },
-    el("time", { datetime: e.time }, when.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })),
-    el("span", { class: "who" }, el("b", {}, e.label || "no label"), " ", el("span", { class: "kind" }, e.kind)),
-    el("span", { class: "reads" }, e.reads), el("span", { class: "marks" }, ...marks), el("span", { class: "note" }, e.note));
+    el("time", { datetime: e.time }, `${when.toLocaleDateString([], { weekday: "short" })}\u00a0${when.getDate()}`, " ", el("span", {}, when.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hour12: false }))),
+    el("span", { class: "who" }, ...who), el("span", { class: "reads" + (e.trusted ? "" : " bad") }, e.reads, " ", el("span", { class: "at" }, e.at)),
+    el("span", { class: "marks" }, ...marks), el("span", { class: "note" }, e.note));
   return el("li", { "data-id": e.id }, a);
 }
 
