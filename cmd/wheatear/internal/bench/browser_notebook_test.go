@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -63,13 +64,16 @@ func TestBrowserNotebook(t *testing.T) {
 
 	p.click("#entry-note")
 	p.key(" after the heat test")
+	s.reading("pull-up", "another bag", "") // which the list shows at once
+	p.shows("#count", "2 entries found")
+	p.wait("who types is not disturbed")(`document.activeElement.id === "entry-note" && document.activeElement.value.endsWith("after the heat test")`)
 	p.click("#describe-go")
 	p.shows("#describe [role=status]", "Kept.")
-	p.shows("#entries .line .note", "after the heat test")
+	p.shows("#entries li:last-child .line .note", "after the heat test")
 	p.eval(`history.back()`)
 	p.wait("it is folded")(`!document.querySelector(".entry") && !location.search.includes("entry=")`)
 	p.eval(`history.back()`)
-	p.shows("#count", "29 entries")
+	p.shows("#count", "30 entries")
 	p.shows("#entries", "after the heat test")
 	if p.holds(`document.title.includes("owned") || document.querySelector("#entries img")`) {
 		t.Error("a label has become markup")
@@ -127,7 +131,8 @@ func TestBrowserNotebookTrouble(t *testing.T) {
 	p.quiet("503")
 }
 
-// The opened entry at the sizes of a desk and a pocket, and in the dark.
+// An opened entry at the sizes of a desk and a pocket, and in the dark: nothing wider
+// than the screen, nothing too small for a finger, no serious obstacle.
 func TestBrowserNotebookLook(t *testing.T) {
 	t.Parallel()
 	axe := readAxe(t)
@@ -136,21 +141,15 @@ func TestBrowserNotebookLook(t *testing.T) {
 		name       string
 		wide, high int64
 		look       string
-	}{{"1280-light", 1280, 800, "light"}, {"390-light", 390, 844, "light"}, {"1280-dark", 1280, 800, "dark"}, {"390-dark", 390, 844, "dark"}} {
+	}{{"1280-light", 1280, 800, "light"}, {"390-light", 390, 844, "light"}, {"1280-dark", 1280, 800, "dark"}} {
 		p := openTab(t, size.wide, size.high, size.look)
 		p.load(axe)
-		for name, query := range map[string]string{"reading": "?entry=2", "sweep": "?kind=sweep&entry=28", "label": "?label=C7", "list": ""} {
-			p.open(s.url + "/notebook" + query)
-			p.shows("#count", "entr")
-			switch name {
-			case "reading":
-				p.wait("it is drawn")(`document.querySelector(".entry .past-picture .trend-line")`)
-			case "label":
-				p.wait("it is drawn")(`document.querySelector("#past .past-picture .trend-line")`)
-			case "sweep":
-				p.shows(".entry h3", "Sweep")
-			}
-			what := "notebook-" + name + "-" + size.name
+		for _, page := range []struct{ name, query, drawn string }{
+			{"reading", "?entry=2", ".entry .past-picture .trend-line"}, {"sweep", "?kind=sweep&entry=28", ".entry tbody tr"}, {"label", "?label=C7", "#past .past-picture .trend-line"},
+		} {
+			p.open(s.url + "/notebook" + page.query)
+			p.wait("it is there")(`document.querySelector(` + quoted(page.drawn) + `)`)
+			what := "notebook-" + page.name + "-" + size.name
 			p.picture(what)
 			if p.holds(`document.documentElement.scrollWidth > innerWidth`) {
 				t.Errorf("%s is wider than the screen", what)
@@ -158,12 +157,34 @@ func TestBrowserNotebookLook(t *testing.T) {
 			if small := p.tells(`[...document.querySelectorAll("main a, main button, main input, main select, main textarea, main summary")].filter(n => n.getClientRects().length && n.getBoundingClientRect().height < 43.5).map(n => n.outerHTML.slice(0, 80)).join("; ")`); small != "" {
 				t.Errorf("%s: lower than 44 px: %s", what, small)
 			}
-			if size.wide > 1000 { // the small one has the same elements
+			if size.wide > 1000 && page.name == "reading" { // the others have the same elements
 				p.accessible(what)
 			}
 		}
 		p.quiet()
 	}
+}
+
+// Whoever prints an opened entry gets that one, without what is for the screen.
+func TestBrowserNotebookPrinted(t *testing.T) {
+	t.Parallel()
+	p := openTab(t, 800, 1100, "light")
+	s, _ := noted(t)
+	s.reading("valve-snubber", "C7", "from the bag")
+	s.reading("pull-up", "R3", "")
+	p.open(s.url + "/notebook?entry=1")
+	p.shows(".entry-value", "nF")
+	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {
+		t.Fatal(err)
+	}
+	p.picture("notebook-printed")
+	if got := p.tells(`[...document.querySelectorAll("#entries > li[data-id]")].filter(n => n.getClientRects().length).map(n => n.dataset.id).join()`); got != "1" {
+		t.Errorf("printed are the entries %s", got)
+	}
+	if got := p.tells(`[...document.querySelectorAll("form, nav, button, summary")].filter(n => n.getClientRects().length).map(n => n.outerHTML.slice(0, 60)).join()`); got != "" {
+		t.Errorf("printed are %s", got)
+	}
+	p.quiet()
 }
 
 // tells is what a script on the page gives.

@@ -15,8 +15,8 @@ export function article(doc, changed) {
     el("p", { class: "entry-head" }, `Entry ${line.id}, made ${new Date(line.time).toLocaleString([], { dateStyle: "full", timeStyle: "medium" })}`),
     el("div", { class: "entry-two" },
       el("div", {}, reads(doc), pastSection),
-      el("div", {}, describe(line, changed), rests(doc), result(doc))));
-  node.shown = () => line.label && pastOf(past, questionOf(doc), line.id, (some) => show(pastSection, some));
+      el("div", {}, describe(line, () => { node.shown(); changed(); }), rests(doc), result(doc))));
+  node.shown = () => pastOf(past, questionOf(doc), line.id, (some) => show(pastSection, some));
   return node;
 }
 
@@ -84,7 +84,9 @@ function describe(line, changed) {
     });
     said.className = error ? "bad" : "hint";
     say(said, error ? "Not kept: " + error : "Kept.");
-    if (!error) changed();
+    if (error) return;
+    Object.assign(line, { label: label.value.trim(), note: note.value.trim() });
+    changed();
   });
   return section("Label and note", form);
 }

@@ -69,7 +69,12 @@ function showList(p) {
     month = its;
     rows.push(row(e, when));
   }
+  const had = document.activeElement, line = had.closest?.("li[data-id]")?.dataset.id;
+  const within = open.node?.contains(had);
   $("entries").replaceChildren(...rows);
+  // Nobody who types or goes by the keyboard is thrown out when the list is read again.
+  if (within) open.had = had;
+  else if (line) lineOf(line)?.firstChild.focus({ preventScroll: true });
   const some = asked.some((name) => p.get(name));
   const total = list?.total ?? 0, skip = list?.skip ?? 0, last = skip + (list?.entries.length ?? 0);
   const of = `${total} ${total === 1 ? "entry" : "entries"}`;
@@ -79,6 +84,8 @@ function showList(p) {
   turnTo($("newer"), skip > 0, Math.max(0, skip - perPage));
   turnTo($("older"), last < total && last > skip, skip + perPage);
 }
+
+const lineOf = (id) => $("entries").querySelector(`li[data-id="${CSS.escape(id)}"]`);
 
 function turnTo(a, possible, skip) {
   show(a, possible);
@@ -114,19 +121,23 @@ async function showOpen(id, mine) {
   for (const li of $("entries").querySelectorAll("li.elsewhere")) if (li.dataset.of !== id) li.remove();
   document.body.classList.toggle("one-entry", id !== "");
   if (id === "") return;
-  if (!open.node) {
-    const answer = await ask("notebook/" + encodeURIComponent(id));
+  if (!open.node || open.failed) {
+    const { doc, error } = await ask("notebook/" + encodeURIComponent(id));
     if (mine !== turn) return;
-    open.node = answer.error ? el("p", { class: "book-trouble" }, answer.error) : article(answer.doc, () => render(true));
+    open.node?.remove();
+    open = { id, failed: error != null, node: error ? el("p", { class: "book-trouble" }, capital(error) + ".") : article(doc, () => render(true)) };
   }
   if (open.node.isConnected) return;
-  let li = $("entries").querySelector(`li[data-id="${CSS.escape(id)}"]`);
+  let li = lineOf(id);
   if (!li) {
     li = el("li", { class: "elsewhere is-open", "data-of": id }, el("a", { class: "button", href: link({ entry: "" }) }, "Close entry " + id));
     $("entries").prepend(li);
   }
   li.append(open.node);
   open.node.shown?.();
+  if (open.had) open.had.focus({ preventScroll: true });
+  else li.firstChild.scrollIntoView({ block: "nearest" });
+  open.had = null;
 }
 
 function showPast(label, p) {

@@ -8,6 +8,7 @@ const mostRows = 100;
 
 /** Fills a node with the history of what is asked; tells whether there is more than one reading. id is of the entry that is open. */
 export async function pastOf(node, question, id, told) {
+  if (!question.label) return told(false);
   const q = new URLSearchParams();
   for (const [name, value] of Object.entries(question)) if (value) q.set(name, value);
   const { doc, error } = await ask("notebook/history?" + q);
