@@ -40,7 +40,7 @@ type TaskRequest struct {
 	Rated        string   `json:"rated"`
 	Surroundings string   `json:"surroundings"`
 	Part         string   `json:"part"`
-	Loads        []string `json:"loads"`
+	Loads        []string `json:"loads,omitempty"`
 	Check        string   `json:"check"`
 	Reference    string   `json:"reference"`
 	Skip         string   `json:"skip"`
