@@ -28,6 +28,11 @@ function questionOf({ line, points }) {
 
 const section = (head, ...children) => el("section", {}, el("h3", {}, head), ...children);
 
+function unprinted(node) {
+  node.classList.add("no-print");
+  return node;
+}
+
 /** What was read, and what is to be known of it. */
 function reads({ line, points, facts }) {
   const parts = [];
@@ -88,7 +93,7 @@ function describe(line, changed) {
     Object.assign(line, { label: label.value.trim(), note: note.value.trim() });
     changed();
   });
-  return section("Label and note", form);
+  return unprinted(section("Label and note", form));
 }
 
 /** What the result rests on. */
@@ -120,8 +125,8 @@ function text(head, write) {
 
 /** The result as files. */
 function result({ line, entry, reading }) {
-  const links = el("p", { class: "row no-print" });
+  const links = el("p", { class: "row" });
   if (reading) links.append(el("a", { class: "button", href: `/api/readings/${reading}/report` }, "Report"));
   links.append(el("a", { class: "button", href: `/api/notebook/${line.id}/result` }, "Result as JSON"));
-  return section("To keep", links, text("The result as it was kept", () => JSON.stringify(entry.result, null, 1)));
+  return unprinted(section("To keep", links, text("The result as it was kept", () => JSON.stringify(entry.result, null, 1))));
 }

@@ -1,14 +1,14 @@
 // One part over time: its readings with their intervals, and the line through them.
 import { at, path, round, set, svg } from "./draw.js";
 
-const high = 260, area = { left: 92, top: 14, bottom: 214 };
+const high = 260;
 
 /** Draws a history into a picture. open is the number of the entry that is looked at; go is called with that of one that is chosen. */
 export function history(picture, told, open, go) {
   // A unit of the drawing is a pixel, so that letters are as large as they say.
   const draw = () => {
     const width = Math.max(300, Math.round(picture.clientWidth) || 720);
-    set(picture, { viewBox: `0 0 ${width} ${high}` }).replaceChildren(...drawing(told, { ...area, right: width - 16 }, open, go));
+    set(picture, { viewBox: `0 0 ${width} ${high}` }).replaceChildren(...drawing(told, { left: width < 420 ? 72 : 92, right: width - 16, top: 14, bottom: 214 }, open, go));
   };
   draw();
   return draw;
@@ -77,7 +77,7 @@ const steps = [10 * second, 30 * second, 60 * second, 5 * 60 * second, 15 * 60 *
 
 /** Ticks of time, at round ones of the clock on the wall. */
 function times(from, to, area, x) {
-  const room = Math.max(2, Math.floor((area.right - area.left) / 85));
+  const room = Math.max(2, Math.floor((area.right - area.left) / 68));
   const step = steps.find((s) => (to - from) / s <= room) ?? 36500 * day;
   const how = step < 60 * second ? { hour: "2-digit", minute: "2-digit", second: "2-digit" } : step < day ? { hour: "2-digit", minute: "2-digit" } : step < 30 * day ? { day: "numeric", month: "short" } : { month: "short", year: "numeric" };
   const shift = new Date(from).getTimezoneOffset() * 60e3;
