@@ -132,6 +132,28 @@ func (p *tabPage) downloads(parts int) {
 	}
 }
 
+// What a person is asked and told while sorting fits a pocket, and the dark.
+func TestBrowserSortInAPocket(t *testing.T) {
+	t.Parallel()
+	p := openTab(t, 390, 844, "dark")
+	folder := t.TempDir()
+	hasten(t, folder)
+	bigLot(t, folder, 300)
+	s := ready(t, Options{Folder: folder})
+	s.ok("tray/part", `{"name": "open"}`)
+	p.open(s.url + "/sort")
+	p.wait("what was asked for before is filled in")(`document.querySelector("#expect").value == "1k/1%"`)
+	p.click("#go")
+	p.shows("#cue", "Put in part 301.")
+	s.ok("tray/part", `{"name": "load"}`)
+	p.shows("#cue", "Take it out, and put in part 302.")
+	p.wait("the verdict is whole on the screen")(`(r => r.left >= 0 && r.right <= innerWidth)(document.querySelector("#word").getBoundingClientRect()) && document.documentElement.scrollWidth <= innerWidth`)
+	p.picture("sorting-390-dark")
+	p.wait("the buttons are large enough for a finger")(`[...document.querySelectorAll("main button, main .row a")].filter(n => n.getClientRects().length).every(n => n.getBoundingClientRect().height >= 44)`)
+	s.ok("stop", `{}`)
+	p.quiet()
+}
+
 // A lot of thousands is listed a page at a time.
 func TestBrowserSortThousands(t *testing.T) {
 	t.Parallel()

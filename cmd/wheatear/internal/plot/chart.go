@@ -153,16 +153,18 @@ func (c *Chart) layOut() (*laidOut, error) {
 	return l, nil
 }
 
-// standing reports whether nothing but columns is drawn, none below zero.
+// standing reports whether columns are drawn, and nothing below zero.
 func (p ChartPanel) standing() bool {
+	columns := false
 	for _, s := range p.Series {
+		columns = columns || s.Style == Bars
 		for _, q := range s.Y {
-			if s.Style != Bars || q.Value < 0 {
+			if q.Value < 0 {
 				return false
 			}
 		}
 	}
-	return true
+	return columns
 }
 
 // axis finds the ends where they are not given.

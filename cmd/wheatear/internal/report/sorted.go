@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
@@ -217,6 +218,23 @@ func (s *Sorted) Chart() *plot.Chart {
 	for _, c := range counts {
 		bars.Y = append(bars.Y, plot.Exactly([]float64{float64(c)})...)
 	}
-	return &plot.Chart{Title: plural(len(s.Parts), "part") + " for " + s.Text, Note: s.correction(), X: plot.Scale{Name: "value", Unit: s.Expected.Unit.String()},
-		Panels: []plot.ChartPanel{{Y: plot.Scale{Name: "number of parts"}, Series: []plot.Series{bars}}}}
+	panel := plot.ChartPanel{Y: plot.Scale{Name: "number of parts"}, Series: append(s.limitLines(middles, slices.Max(append(counts, 1))), bars)}
+	return &plot.Chart{Title: plural(len(s.Parts), "part") + " for " + s.Text, Note: s.correction(), X: plot.Scale{Name: "value", Unit: s.Expected.Unit.String()}, Panels: []plot.ChartPanel{panel}}
+}
+
+// limitLines are the limits beside columns as high as most, but where they are so far off
+// that the columns would be hairs between them.
+func (s *Sorted) limitLines(middles []float64, most int) (lines []plot.Series) {
+	const far = 25 // times the width of all columns
+	if len(middles) < 2 {
+		return nil
+	}
+	low, high := middles[0], middles[len(middles)-1]
+	l := s.Expected.Limits()
+	for _, x := range []float64{l.Low, l.High} {
+		if span := math.Max(high, x) - math.Min(low, x); span <= far*(high-low) && x > 0 {
+			lines = append(lines, plot.Series{Name: "limits", X: []float64{x, x}, Y: plot.Exactly([]float64{0, float64(most)}), Style: plot.Dashed})
+		}
+	}
+	return lines
 }

@@ -86,6 +86,7 @@ function onState(state) {
   lot = state.sorting;
   say($("go"), sorting ? "Stop" : "Sort");
   $("go").classList.toggle("on", sorting);
+  $("sort").classList.toggle("under-way", sorting);
   show($("count"), sorting);
   if (lot && !filled) {
     for (const [id, name] of [["expect", "expect"], ["at", "at"], ["bins", "bins"], ["lot-name", "lot"]]) $(id).value = lot.request[name];

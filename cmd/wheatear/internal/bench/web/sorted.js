@@ -48,7 +48,7 @@ export function parts() {
 function row(p) {
   const mark = marks[p.outcome] ?? "";
   return el("tr", { class: p.outcome + (p.rule ? " left" : "") },
-    el("th", { scope: "row" }, String(p.no)), el("td", {}, p.name), el("td", { class: "strong" }, p.value + (p.half ? " ± " + p.half : "")),
-    el("td", { class: "strong ruled" }, `${mark} ${p.outcome}`), el("td", {}, p.bin + (p.bin_doubt ? ` (${p.bin_doubt})` : "")),
+    el("th", { scope: "row" }, String(p.no)), el("td", { class: "strong ruled" }, `${mark} ${p.outcome}`),
+    el("td", { class: "strong" }, p.value + (p.half ? " ± " + p.half : "")), el("td", {}, p.bin + (p.bin_doubt ? ` (${p.bin_doubt})` : "")), el("td", {}, p.name),
     el("td", { class: "because" }, p.why + (p.rule ? `; left out of the spread: ${p.rule}` : "")), el("td", { class: "when" }, new Date(p.time).toLocaleTimeString()));
 }
