@@ -135,7 +135,9 @@ func (b *Bench) beginThen(kind, what, tab string, run func(*activity, *desk) err
 // runActivity runs one to its end.
 func (b *Bench) runActivity(a *activity, d *desk, run func(*activity, *desk) error) {
 	err := run(a, d)
+	removed := b.prune(d) // while nobody else has the card
 	b.release(a, err)
+	b.add(removed)
 	if a.ended != nil {
 		a.ended()
 	}

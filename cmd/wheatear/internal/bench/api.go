@@ -93,6 +93,17 @@ func (b *Bench) serveRecording(w http.ResponseWriter, r *http.Request) {
 	b.serveFrom(w, r, recordingsName, r.PathValue("file"))
 }
 
+// missing says why a file is not there, as far as that is known.
+func missing(dir, name string) error {
+	switch dir {
+	case recordingsName:
+		return notFound("there is no recording %q: it was removed, as the oldest are once they need more room than serve --keep-recordings allows, or there never was one of that name", name)
+	case reportsName:
+		return notFound("this reading has no report: it was removed with the recordings of the reading, or there never was one")
+	}
+	return notFound("there is no such file")
+}
+
 // serveReport is a reading as a report that stands alone.
 func (b *Bench) serveReport(w http.ResponseWriter, r *http.Request) {
 	id, err := strconv.Atoi(r.PathValue("id"))
@@ -127,7 +138,7 @@ func (b *Bench) serveFrom(w http.ResponseWriter, r *http.Request, dir, name stri
 	}
 	f, err := openIn(d.path(dir), name)
 	if err != nil {
-		fail(w, notFound("there is no such file"))
+		fail(w, missing(dir, name))
 		return
 	}
 	defer f.Close()

@@ -19,6 +19,7 @@ type Options struct {
 	JigFile string   // of a jig beside the simulated one; empty for none
 	Version string   // of the program, for the page
 	Token   string   // that every request must carry; empty for none
+	Keep    int64    // bytes of recordings of each jig that are kept; 0 for all
 	Beyond  bool     // others than this computer can reach it; Token is needed then
 	Hosts   []string // names that requests may call it by, beside addresses
 

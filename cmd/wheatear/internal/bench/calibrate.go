@@ -179,12 +179,15 @@ func (c *calibrator) finish(g *guide) error {
 	if cal == nil {
 		return c.bench.step(c.desk, func() { g.Failed = report.Tell(findings) })
 	}
-	if err := c.keep(cal); err != nil {
-		return err
-	}
 	var files []string
 	for _, o := range c.heard {
 		files = append(files, filepath.Base(o.File))
+	}
+	if err := writeJSON(c.desk.path(standardsName), files); err != nil {
+		return err
+	}
+	if err := c.keep(cal); err != nil {
+		return err
 	}
 	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return report.CalibrateJSON(w, cal.Frequencies(), findings) },
 		c.desk.redoCalibration(live.Frequencies(c.plan), c.heard)...)

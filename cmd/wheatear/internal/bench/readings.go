@@ -40,6 +40,7 @@ type Kept struct {
 	Sheet      *report.Sheet   `json:"sheet"`
 	Measure    json.RawMessage `json:"measure"` // wheatear.measure/1
 	Files      []string        `json:"files"`
+	Gone       []string        `json:"gone,omitempty"` // of files, those that were removed since
 }
 
 // wants is a request understood.
@@ -233,7 +234,7 @@ func (b *Bench) Readings(most int) []*Kept {
 		return out
 	}
 	for i := len(b.desk.readings) - 1; i >= 0 && len(out) < most; i-- {
-		out = append(out, b.desk.readings[i])
+		out = append(out, b.desk.withoutGone(b.desk.readings[i]))
 	}
 	return out
 }
@@ -245,5 +246,5 @@ func (b *Bench) Reading(id int) (*Kept, error) {
 	if b.desk == nil || id < 1 || id > len(b.desk.readings) {
 		return nil, notFound("there is no reading %d", id)
 	}
-	return b.desk.readings[id-1], nil
+	return b.desk.withoutGone(b.desk.readings[id-1]), nil
 }

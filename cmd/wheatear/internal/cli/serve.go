@@ -26,10 +26,11 @@ type serveFlags struct {
 	listen string
 	token  string
 	names  []string
+	keep   bytesFlag
 }
 
 func newServe(a *app) *cobra.Command {
-	var f serveFlags
+	f := serveFlags{keep: 2e9}
 	cmd := &cobra.Command{
 		Use:   "serve [--jig FILE]",
 		Short: "Measure from a page in the browser",
@@ -40,7 +41,10 @@ first try.
 
 Everything that is measured is kept in a folder, and a program that was ended
 goes on from there. Without --folder it is a new one: with --jig beside the jig
-file, else in the system's place for temporary files.
+file, else in the system's place for temporary files. Once the recordings of a
+jig need more than --keep-recordings allows, the oldest go at the end of a
+reading, with the reports that rest on them; readings, calibrations and the
+sweep that is shown stay, and so do the recordings of the standards in use.
 
 The page is for this computer alone. --listen with another address lets others
 reach it, who then need the token that is printed, or the one of --token.
@@ -56,6 +60,7 @@ Programs use the same interface as the page: /api/openapi.json describes it,
 	flags.SortFlags = false
 	flags.StringVar(&f.jig, "jig", "", "jig `FILE`, beside the simulated one")
 	flags.StringVar(&f.folder, "folder", "", "keep everything in directory `DIR`")
+	flags.Var(&f.keep, "keep-recordings", "keep this `SIZE` of recordings, such as 500MB or 10GB;\nall for no limit")
 	flags.StringVar(&f.listen, "listen", "127.0.0.1:8087", "`ADDRESS` and port of the page; port 0 takes a free one")
 	flags.StringVar(&f.token, "token", "", "`WORD` that every request must carry (default none, or\na drawn one where others can reach the page)")
 	flags.StringArrayVar(&f.names, "name", nil, "host `NAME` by which the page is called; may be\nrepeated")
@@ -72,7 +77,7 @@ func (a *app) serve(f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Hosts: f.names, Now: a.now, OpenCard: a.openCard}
+	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Keep: int64(f.keep), Hosts: f.names, Now: a.now, OpenCard: a.openCard}
 	o.Beyond = !ln.Addr().(*net.TCPAddr).IP.IsLoopback()
 	o.Command, o.Enter, o.Notebook = a.errand, a.enterFromPage, a.pageNotebook()
 	for _, c := range newRoot(a).Commands() {

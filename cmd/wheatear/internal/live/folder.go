@@ -33,6 +33,10 @@ type manifest struct {
 	Schema     string  `json:"schema"`
 	Jig        string  `json:"jig"` // file in the same directory
 	Recordings []entry `json:"recordings"`
+
+	// Numbered are the highest numbers of recordings that were removed, by the rest of
+	// their names: no other gets the name of one that somebody may still speak of.
+	Numbered map[string]int `json:"numbered,omitempty"`
 }
 
 // entry is a record.
@@ -98,6 +102,7 @@ func (f *Folder) next(what Subject) string {
 	case what.Name != "":
 		stem += "-" + plainName(what.Name)
 	}
+	f.last[stem] = max(f.last[stem], f.manifest.Numbered[stem])
 	for {
 		f.last[stem]++
 		name := filepath.Join(f.dir, fmt.Sprintf("%s-%d.wav", stem, f.last[stem]))
