@@ -69,7 +69,7 @@ func sound(t *testing.T, dir string) []string {
 func none(string, fixture.Role) bool { return false }
 
 func TestPruneTakesTheOldest(t *testing.T) {
-	f, dir := recordedFolder(t, "open-1", "part-b-1", "part-a-1", "short-1", "part-b-2")
+	_, dir := recordedFolder(t, "open-1", "part-b-1", "part-a-1", "short-1", "part-b-2")
 	standards := func(_ string, role fixture.Role) bool { return role != fixture.PartRole }
 	for _, c := range []struct {
 		most   int64
