@@ -1,8 +1,8 @@
 // One entry of the notebook in full.
 import { el, mark, say, show } from "./bench.js";
 import { ask } from "./book.js";
+import { sheet } from "./facts.js";
 import { pastOf } from "./past.js";
-import { findings } from "./told.js";
 
 const longest = 200000; // letters of a text that is shown; the files hold all
 
@@ -38,7 +38,7 @@ function reads({ line, points, facts }) {
   const parts = [];
   if (points.length === 1) parts.push(el("p", { class: "entry-value" + (points[0].trusted ? "" : " bad") }, points[0].text, el("span", { class: "hint" }, ` ${points[0].quantity} at ${points[0].at}`)));
   if (line.verdict) parts.push(el("p", { class: "verdict " + ({ pass: "good", fail: "bad" }[line.verdict] ?? "") }, (signs[line.verdict] ?? "? ") + line.verdict));
-  for (const s of facts) parts.push(...piece(s));
+  parts.push(...facts.map((s) => sheet(s, "h4", shortTable)));
   return section(capital(line.kind), ...parts);
 }
 
@@ -46,26 +46,6 @@ export const signs = { pass: "✓ ", fail: "✗ " };
 export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
 const shortTable = 14; // rows that are shown unasked
-
-/** A piece of what a result says: figures, sentences, a table, findings. */
-function piece(s) {
-  const parts = [];
-  if (s.title) parts.push(el("h4", {}, s.title));
-  if (s.facts.length) parts.push(el("dl", { class: "lines" }, ...s.facts.flatMap((f) => [el("dt", {}, f.name), el("dd", {}, f.text, f.remark ? el("span", { class: "hint" }, " " + f.remark) : "")])));
-  parts.push(...s.words.map((w) => el("p", {}, w)));
-  if (s.rows.length) {
-    const name = s.title || "Readings";
-    parts.push(folded(s.rows.length > shortTable, `${name}: ${s.rows.length} rows`, el("div", { class: "wide", tabindex: 0, role: "region", "aria-label": name }, el("table", {},
-      el("thead", {}, el("tr", {}, ...s.head.map((t) => (t ? el("th", { scope: "col" }, t) : el("td"))))),
-      el("tbody", {}, ...s.rows.map((r) => el("tr", {}, ...r.map((t, i) => (i === 0 ? el("th", { scope: "row" }, t) : el("td", {}, t))))))))));
-  }
-  if (s.findings.length) {
-    const list = el("ul", { class: "findings", "aria-label": "Findings" });
-    findings(list, s.findings);
-    parts.push(list);
-  }
-  return parts;
-}
 
 function folded(fold, head, body) {
   return fold ? el("details", {}, el("summary", {}, head), body) : body;

@@ -3,14 +3,17 @@ import { el } from "./bench.js";
 import { findings } from "./told.js";
 
 /** A section as a node; its table may be scrolled where it is wide. */
-export function factsOf(s) {
+export const factsOf = (s) => sheet(s, "h2", Infinity);
+
+/** Likewise, under another heading, and with a table of more rows than that folded. */
+export function sheet(s, heading, most) {
   const list = el("ul", { class: "findings" });
   findings(list, s.findings);
   return el("section", { class: "facts" },
-    ...(s.title ? [el("h2", { class: "plain" }, s.title)] : []),
+    ...(s.title ? [el(heading, { class: "plain" }, s.title)] : []),
     ...(s.facts.length ? [el("dl", { class: "lines" }, ...s.facts.flatMap((f) => [el("dt", {}, f.name), el("dd", {}, f.text, ...(f.remark ? [el("span", { class: "hint" }, " " + f.remark)] : []))]))] : []),
     ...s.words.map((text) => el("p", {}, text)),
-    ...(s.rows.length ? [table(s)] : []),
+    ...(s.rows.length > most ? [el("details", {}, el("summary", {}, `${s.rows.length} rows`), table(s))] : s.rows.length ? [table(s)] : []),
     ...(s.findings.length ? [list] : []));
 }
 
