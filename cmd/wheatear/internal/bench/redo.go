@@ -62,6 +62,15 @@ func (d *desk) redoParts(command string, freqsHz []float64, files []string) []st
 	return args
 }
 
+// redoLot is the command that shows a lot again, from the file that holds its parts.
+func (d *desk) redoLot(l *lot) []string {
+	args := append(d.redo("sort"), "--at", l.At, "--expect", l.Expect)
+	if l.Bins != "" {
+		args = append(args, "--bins", l.Bins)
+	}
+	return append(args, "--csv", l.name, "--count", strconv.Itoa(len(l.file.Parts())))
+}
+
 // redoCalibration is the command that makes a calibration of the standards again.
 func (d *desk) redoCalibration(freqsHz []float64, heard []fixture.Observation) []string {
 	args := []string{"calibrate", "--jig", d.path(recordingsName + "/jig.toml"), "--at", atList(freqsHz)}

@@ -162,9 +162,10 @@ func (b *Bench) enterLot(d *desk, l *lot) {
 	fresh := l.entered != l.version && len(l.file.Parts()) > 0
 	l.entered = l.version
 	m, name := l.told(), l.Lot
+	redo := d.redoLot(l)
 	b.mu.Unlock()
 	if fresh {
-		b.enter(d, m.get().sorted.Text, "lot "+name, nil, func(w io.Writer) error { return report.SortedJSON(w, m.sorted) })
+		b.enter(d, m.get().sorted.Text, "lot "+name, nil, func(w io.Writer) error { return report.SortedJSON(w, m.sorted) }, redo...)
 	}
 }
 

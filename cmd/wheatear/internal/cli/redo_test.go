@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -36,6 +37,13 @@ func TestPageResultsCanBeMadeAgain(t *testing.T) {
 	s.free(t)
 	s.at(t, "sweep", `{"at": "~1k,~3k", "together": true}`)
 	s.free(t)
+	s.at(t, "tray/part", `{"name": "open"}`)
+	s.at(t, "sort", `{"expect": "1k/1%", "at": "~1k", "bins": "0.5%,1%"}`)
+	s.says(t, `"stage":"empty"`)
+	s.at(t, "tray/part", `{"name": "load"}`)
+	s.says(t, `"parts":1`)
+	s.at(t, "stop", `{}`)
+	s.free(t)
 	calibrate()
 	if status := s.stop(); status != 0 {
 		t.Fatalf("serve ended with %d", status)
@@ -48,7 +56,7 @@ func TestPageResultsCanBeMadeAgain(t *testing.T) {
 			continue
 		}
 		var out, talk strings.Builder
-		args := append(strings.Fields(e.Command)[1:], "--json")
+		args := append(strings.Fields(strings.ReplaceAll(e.Command, "'", ""))[1:], "--json") // no word of these has a blank
 		t.Setenv(notebook.Env, notebook.Off)
 		if status := Run(context.Background(), args, strings.NewReader(""), &out, &talk); status != 0 {
 			t.Errorf("%s: %d %s", e.Command, status, talk.String())
@@ -56,9 +64,21 @@ func TestPageResultsCanBeMadeAgain(t *testing.T) {
 		}
 		same(t, e, []byte(out.String()))
 	}
-	if kinds[notebook.Calibration] != 2 || kinds[notebook.Reading] != 1 || kinds["sweep"] != 2 {
+	if kinds[notebook.Calibration] != 2 || kinds[notebook.Reading] != 1 || kinds["sweep"] != 2 || kinds["sort"] != 1 {
 		t.Errorf("entered: %v", kinds)
 	}
+}
+
+// says waits until the state has a text.
+func (s *served) says(t *testing.T, want string) {
+	t.Helper()
+	state := ""
+	for began := time.Now(); time.Since(began) < time.Minute; time.Sleep(20 * time.Millisecond) {
+		if _, state = fetch(t, "GET", s.url+"api/state", ""); strings.Contains(state, want) {
+			return
+		}
+	}
+	t.Fatalf("%s is never said: %s", want, state)
 }
 
 func entries(t *testing.T, file string) []*notebook.Entry {
@@ -85,6 +105,8 @@ func same(t *testing.T, e *notebook.Entry, again []byte) {
 	t.Helper()
 	type doc struct {
 		Frequencies []float64 `json:"frequencies_hz"`
+		Passed      int       `json:"passed"`
+		Mean        float64   `json:"mean"`
 		Readings    []struct {
 			Z struct {
 				Modulus struct{ Value, U float64 } `json:"modulus_ohm"`
@@ -98,7 +120,7 @@ func same(t *testing.T, e *notebook.Entry, again []byte) {
 	if err := json.Unmarshal(again, &b); err != nil {
 		t.Fatal(err)
 	}
-	if len(a.Readings) != len(b.Readings) || len(a.Frequencies) != len(b.Frequencies) || len(a.Readings)+len(a.Frequencies) == 0 {
+	if len(a.Readings) != len(b.Readings) || len(a.Frequencies) != len(b.Frequencies) || len(a.Readings)+len(a.Frequencies)+a.Passed == 0 || a.Passed != b.Passed || a.Mean != b.Mean {
 		t.Errorf("%s: %d readings, %d again", e.Command, len(a.Readings), len(b.Readings))
 		return
 	}

@@ -24,6 +24,9 @@ type sorter struct {
 // live judges parts as they come.
 func (s *sorting) live() error {
 	a := s.app
+	if !s.more() {
+		return nil // nothing is left to sort: no card is needed to show the run
+	}
 	tones, err := liveTones(s.f.at, s.m.Cal)
 	if err != nil {
 		return err
@@ -56,7 +59,7 @@ func (s *sorting) live() error {
 }
 
 // more reports whether the run wants other parts.
-func (o *sorter) more() bool { return o.f.count == 0 || len(o.file.Parts()) < o.f.count }
+func (s *sorting) more() bool { return s.f.count == 0 || len(s.file.Parts()) < s.f.count }
 
 // Judge implements [live.Feeder].
 func (o *sorter) Judge(obs []fixture.Observation) (parts.Outcome, error) {
