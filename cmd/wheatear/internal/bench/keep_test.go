@@ -31,19 +31,22 @@ func TestOldestRecordingsGo(t *testing.T) {
 	var kept []*Kept
 	decodeInto(t, s.ok("readings", `{"at": "~1k"}`), &kept)
 	s.idle()
+	if len(kept) != 1 || len(kept[0].Files) != 0 || len(kept[0].Gone) != 1 {
+		t.Fatalf("the answer has %+v", kept)
+	}
 	if got := wavs(t, recordings); !slices.Equal(got, swept) {
 		t.Errorf("left are %q, want those of the standards and the sweep, %q", got, swept)
 	}
-	if n := s.State().Notice; n == nil || !strings.Contains(n.Text, kept[0].Files[0]) || !strings.Contains(n.Text, "removed") {
+	if n := s.State().Notice; n == nil || !strings.Contains(n.Text, kept[0].Gone[0]) || !strings.Contains(n.Text, "removed") {
 		t.Errorf("the page says %+v of what was removed", n)
 	}
 	_, text := s.call("GET", "/api/readings/1", "")
 	var k Kept
 	decodeInto(t, text, &k)
-	if len(k.Files) != 0 || !slices.Equal(k.Gone, kept[0].Files) || k.Sheet == nil || !k.Sheet.Trusted {
+	if len(k.Files) != 0 || !slices.Equal(k.Gone, kept[0].Gone) || k.Sheet == nil || !k.Sheet.Trusted {
 		t.Errorf("the reading has files %q, gone %q", k.Files, k.Gone)
 	}
-	for _, path := range []string{"/api/recordings/" + kept[0].Files[0], "/api/readings/1/report"} {
+	for _, path := range []string{"/api/recordings/" + kept[0].Gone[0], "/api/readings/1/report"} {
 		if status, text := s.call("GET", path, ""); status != http.StatusNotFound || !strings.Contains(text, "removed") {
 			t.Errorf("%s: %d %s", path, status, text)
 		}

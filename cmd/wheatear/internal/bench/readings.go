@@ -86,10 +86,17 @@ func (b *Bench) StartReading(req ReadingRequest, tab string, done func([]*Kept))
 		return err
 	}
 	var kept []*Kept
+	var read *desk
 	return b.beginThen(ReadingKind, req.Part, tab, func(a *activity, d *desk) (err error) {
+		read = d
 		kept, err = b.runReading(a, d, w)
 		return err
-	}, func() { done(kept) })
+	}, func() {
+		for i, k := range kept {
+			kept[i] = read.withoutGone(k)
+		}
+		done(kept)
+	})
 }
 
 func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
