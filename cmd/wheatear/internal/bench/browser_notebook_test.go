@@ -31,7 +31,7 @@ func remembered(t *testing.T) *served {
 	repeated(t, file, k.Measure, "C7", drifting(24), 36*time.Hour)
 	s.reading("pull-up", scriptLabel, "")
 	s.ok("tray/part", `{"name": "valve-coil"}`)
-	s.ok("sweep", `{"at": "100..10k/9", "together": true}`)
+	s.ok("sweep", `{"at": "100..10k/5", "together": true}`)
 	s.idle()
 	s.reading("rain-contact", "contact 2", "wet")
 	return s
@@ -92,9 +92,10 @@ func TestBrowserNotebook(t *testing.T) {
 func TestBrowserNotebookByKeyboard(t *testing.T) {
 	t.Parallel()
 	p := openTab(t, 1280, 800, "light")
-	s, _ := noted(t)
-	s.reading("valve-snubber", "C7", "")
-	s.reading("pull-up", "R3", "")
+	s, file := noted(t)
+	measure, _ := sample(t)
+	repeated(t, file, measure, "C7", []float64{1e-7}, time.Second)
+	repeated(t, file, measure, "R3", []float64{2e-7}, time.Second)
 	p.open(s.url + "/notebook")
 	p.shows("#count", "2 entries")
 	p.tabTo("#text")
@@ -144,9 +145,13 @@ func TestBrowserNotebookLook(t *testing.T) {
 	}{{"1280-light", 1280, 800, "light"}, {"390-light", 390, 844, "light"}, {"1280-dark", 1280, 800, "dark"}} {
 		p := openTab(t, size.wide, size.high, size.look)
 		p.load(axe)
-		for _, page := range []struct{ name, query, drawn string }{
+		pages := []struct{ name, query, drawn string }{
 			{"reading", "?entry=2", ".entry .past-picture .trend-line"}, {"sweep", "?kind=sweep&entry=28", ".entry tbody tr"}, {"label", "?label=C7", "#past .past-picture .trend-line"},
-		} {
+		}
+		if size.look == "dark" && *shots == "" {
+			pages = pages[:1] // what differs are colours
+		}
+		for _, page := range pages {
 			p.open(s.url + "/notebook" + page.query)
 			p.wait("it is there")(`document.querySelector(` + quoted(page.drawn) + `)`)
 			what := "notebook-" + page.name + "-" + size.name
@@ -169,9 +174,10 @@ func TestBrowserNotebookLook(t *testing.T) {
 func TestBrowserNotebookPrinted(t *testing.T) {
 	t.Parallel()
 	p := openTab(t, 800, 1100, "light")
-	s, _ := noted(t)
-	s.reading("valve-snubber", "C7", "from the bag")
-	s.reading("pull-up", "R3", "")
+	s, file := noted(t)
+	measure, _ := sample(t)
+	repeated(t, file, measure, "C7", []float64{1e-7}, time.Second)
+	repeated(t, file, measure, "R3", []float64{2e-7}, time.Second)
 	p.open(s.url + "/notebook?entry=1")
 	p.shows(".entry-value", "nF")
 	if _, err := chromedp.Call(p.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"}); err != nil {

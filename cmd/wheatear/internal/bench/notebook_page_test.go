@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -67,6 +68,22 @@ func (s *served) reading(part, label, note string) *Kept {
 	var kept []*Kept
 	decodeInto(s.t, s.ok("readings", string(ask)), &kept)
 	return kept[0]
+}
+
+// sampled is a reading of a capacitor, made once.
+var sampled struct {
+	once    sync.Once
+	measure []byte
+	freqHz  float64
+}
+
+func sample(t testing.TB) (measure []byte, freqHz float64) {
+	t.Helper()
+	sampled.once.Do(func() {
+		k := ready(t, Options{}).reading("valve-snubber", "C7", "")
+		sampled.measure, sampled.freqHz = k.Measure, k.FreqHz
+	})
+	return sampled.measure, sampled.freqHz
 }
 
 // asks gets an answer of the notebook.
@@ -173,8 +190,10 @@ func TestNotebookIsRead(t *testing.T) {
 func TestNotebookIsSearched(t *testing.T) {
 	t.Parallel()
 	s, file := noted(t)
-	k := s.reading("valve-snubber", "first", "with the long leads")
-	repeated(t, file, k.Measure, "C7", []float64{1e-7, 1.01e-7, 1.02e-7, 1.03e-7, 1.04e-7}, 24*time.Hour)
+	measure, _ := sample(t)
+	repeated(t, file, measure, "first", []float64{2e-7}, time.Second)
+	s.ok("notebook/1", `{"note": "with the long leads"}`)
+	repeated(t, file, measure, "C7", []float64{1e-7, 1.01e-7, 1.02e-7, 1.03e-7, 1.04e-7}, 24*time.Hour)
 	for _, c := range []struct {
 		query string
 		want  int
@@ -206,7 +225,8 @@ func TestNotebookIsSearched(t *testing.T) {
 func TestNotebookQuestionsAreChecked(t *testing.T) {
 	t.Parallel()
 	s, file := noted(t)
-	s.reading("valve-snubber", "C7", "")
+	measure, _ := sample(t)
+	repeated(t, file, measure, "C7", []float64{1e-7}, time.Second)
 	for path, why := range map[string]string{
 		"?limit=0": "limit", "?limit=201": "200", "?limit=many": "many", "?skip=-1": "skip", "?skip=99999999999999999999": "skip", "?since=soon": "soon", "?until=2026-13-01": "2026-13-01",
 		"?text=" + strings.Repeat("a", 201): "200", "?label=" + strings.Repeat("*", 1000): "200",
@@ -270,8 +290,9 @@ func TestNotebookIsDescribed(t *testing.T) {
 func TestNotebookHistory(t *testing.T) {
 	t.Parallel()
 	s, file := noted(t)
-	k := s.reading("valve-snubber", "once", "")
-	repeated(t, file, k.Measure, "C7", []float64{1e-7, 0.999e-7, 0.998e-7, 0.9972e-7, 0.996e-7, 0.995e-7}, 24*time.Hour)
+	measure, freqHz := sample(t)
+	repeated(t, file, measure, "once", []float64{1e-7}, time.Second)
+	repeated(t, file, measure, "C7", []float64{1e-7, 0.999e-7, 0.998e-7, 0.9972e-7, 0.996e-7, 0.995e-7}, 24*time.Hour)
 	var h HistoryView
 	s.asks("/history?label=C7", &h)
 	if h.Total != 6 || len(h.Points) != 6 || h.Quantity != "C" || h.Unit != "F" || h.Changes != string(notebook.Sure) || !strings.Contains(h.Words, "surely falls") || h.Others != 0 {
@@ -287,7 +308,7 @@ func TestNotebookHistory(t *testing.T) {
 	if !strings.Contains(h.Points[0].Text, "100.00 nF") || h.FreqHz == nil || len(h.Choices) != 1 {
 		t.Errorf("points: %+v", h.Points[0])
 	}
-	for query, want := range map[string]int{"label=once": 1, "label=none": 0, "label=C7&since=60h": 2, fmt.Sprintf("label=C7&frequency=%g", k.FreqHz): 6, "label=C7&frequency=2k": 0, "label=C7&quantity=L": 0, "label=C7&quantity=C&until=60h": 4} {
+	for query, want := range map[string]int{"label=once": 1, "label=none": 0, "label=C7&since=60h": 2, fmt.Sprintf("label=C7&frequency=%g", freqHz): 6, "label=C7&frequency=2k": 0, "label=C7&quantity=L": 0, "label=C7&quantity=C&until=60h": 4} {
 		if s.asks("/history?"+query, &h); h.Total != want || h.Words == "" || (want < 3) != (len(h.Line) == 0) {
 			t.Errorf("%s: %d readings, line of %d, %q", query, h.Total, len(h.Line), h.Words)
 		}
@@ -342,6 +363,8 @@ func TestNotebookTrouble(t *testing.T) {
 		}
 		if c.name != "locked" {
 			s.refused("notebook/1", `{"note": "x"}`, http.StatusServiceUnavailable)
+		}
+		if c.name == "damaged" {
 			s.reading("valve-snubber", "C7", "")
 			readings++
 		}

@@ -83,11 +83,11 @@ func (s *served) pace(do func()) float64 {
 func looked(t *testing.T, entries, times int, still time.Duration) (medians []time.Duration, before, while float64) {
 	t.Helper()
 	s, file := noted(t)
-	k := s.reading("valve-snubber", "first", "")
-	fill(t, file, k.Measure, entries)
+	measure, _ := sample(t)
+	fill(t, file, measure, entries)
 	var list NotebookList
-	if s.asks("", &list); list.Total != entries+1 {
-		t.Fatalf("%d entries, want %d", list.Total, entries+1)
+	if s.asks("", &list); list.Total != entries {
+		t.Fatalf("%d entries, want %d", list.Total, entries)
 	}
 	s.ok("live", `{"at": "~1k"}`)
 	s.until("it reads", func(*State) bool { return s.counts.updates.Load() > 2 })
@@ -122,7 +122,8 @@ func TestNotebookDoesNotAnswer(t *testing.T) {
 	t.Parallel()
 	s, file := noted(t)
 	s.book.patience = 200 * time.Millisecond
-	s.reading("valve-snubber", "C7", "")
+	measure, _ := sample(t)
+	repeated(t, file, measure, "C7", []float64{1e-7}, time.Second)
 	s.ok("live", `{"at": "~1k"}`)
 	answer, held := make(chan struct{}), make(chan error, mostLooking)
 	for range mostLooking {
