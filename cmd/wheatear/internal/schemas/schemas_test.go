@@ -76,7 +76,8 @@ func TestNoSuchSchema(t *testing.T) {
 // own are documents by which the program talks to itself: what it goes on with after an
 // interruption, and what the interface of the page says of its own (openapi.json).
 var own = []string{
-	"wheatear.sweep-state/1", "wheatear.bench/1", "wheatear.bench-sweep/1", "wheatear.calibration-under-way/1", "wheatear.sorting/1",
+	"wheatear.sweep-state/1", "wheatear.bench/1", "wheatear.bench-sweep/1", "wheatear.calibration-under-way/1", "wheatear.sorting/2",
+	"wheatear.bench-sorting/2",
 	"wheatear.state/1", "wheatear.live/1",
 }
 
