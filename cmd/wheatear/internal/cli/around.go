@@ -24,7 +24,7 @@ func (f aroundFlag) Type() string   { return "ELEMENTS" }
 
 // addAround adds the flags that take out what is known.
 func (a *app) addAround(flags *pflag.FlagSet) {
-	flags.Var(aroundFlag{&a.parallel}, "parallel", "take out what lies in parallel, with its tolerance:\n4k7/1%  10u//100k")
+	flags.Var(aroundFlag{&a.parallel}, "parallel", "take out what lies in parallel, with its tolerance: 4k7/1%  10u//100k")
 	flags.Var(aroundFlag{&a.inSeries}, "series", "take out what lies in series with part and that")
 }
 

@@ -57,7 +57,7 @@ JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.open, "open", nil, "recording `FILE` with nothing connected; may be repeated")
 	flags.StringArrayVar(&f.short, "short", nil, "recording `FILE` with the terminals joined; may be repeated")
-	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, and its\nrecording if there is one: 1k/0.1%=load.wav; may be\nrepeated")
+	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, and its recording if there is one: 1k/0.1%=load.wav; may be repeated")
 	flags.StringVar(&f.out, "out", "", "calibration `FILE` to write")
 	f.live.add(flags)
 	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")

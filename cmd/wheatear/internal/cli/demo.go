@@ -41,7 +41,7 @@ JSON: {"schema": "wheatear.demo/1", "folder", "readings": [{"part",
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&dir, "keep", "", "new `DIR` for everything (default one in the system's\nfolder for such)")
+	flags.StringVar(&dir, "keep", "", "new `DIR` for everything (default one in the system's folder for such)")
 	flags.BoolVar(&asJSON, "json", false, "print the readings as JSON")
 	return cmd
 }

@@ -24,16 +24,16 @@ func newFittedFlags() fittedFlags {
 
 func (f *fittedFlags) add(a *app, flags *pflag.FlagSet) {
 	addJig(flags, &f.jig, &f.calibration)
-	flags.StringVar(&f.at, "at", "", "frequencies (default all calibrated or recorded ones, or\n20..20k/31)")
+	flags.StringVar(&f.at, "at", "", "frequencies (default all calibrated or recorded ones, or 20..20k/31)")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
-	flags.StringVar(&f.file, "touchstone", "", "take the sweep from a Touchstone `FILE` of one port\n(.s1p) instead")
-	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings;\nthe simulated jig puts it in")
+	flags.StringVar(&f.file, "touchstone", "", "take the sweep from a Touchstone `FILE` of one port (.s1p) instead")
+	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings; the simulated jig puts it in")
 	flags.Var(&f.to, "to", "live: wanted uncertainty of each point, such as 0.2%")
 	flags.Var(&f.within, "within", "live: record for this long at the most")
 	f.live.add(flags)
 	a.addAround(flags)
-	flags.StringVar(&f.plot, "plot", "", "draw |Z|, phase and residuals with the fit into `FILE`,\n.svg, .png, .pdf")
-	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`,\n.svg, .png, .pdf")
+	flags.StringVar(&f.plot, "plot", "", "draw |Z|, phase and residuals with the fit into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.plane, "plane", "", "draw them in the plane of complex numbers into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 }
 

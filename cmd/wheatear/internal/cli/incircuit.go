@@ -82,7 +82,7 @@ JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
 	flags.StringVar(&f.at, "at", "", "frequencies (default all calibrated ones, or 20..20k/31)")
 	a.addAround(flags)
 	flags.Var(&f.highest, "highest", "live: highest level tried for junctions")
-	flags.StringVar(&f.part, "part", "", "live: `NAME` of the spot, for the names of recordings;\nthe simulated jig puts it in")
+	flags.StringVar(&f.part, "part", "", "live: `NAME` of the spot, for the names of recordings; the simulated jig puts it in")
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the spot; may be repeated")
 	flags.StringVar(&f.plot, "plot", "", "draw readings, part and network into `FILE`, .svg, .png, .pdf")

@@ -62,7 +62,7 @@ JSON: {"schema": "wheatear.level/1", "jig", "calibration", "part", "quantity",
 	flags.Var(&f.lowest, "lowest", "live: level of the first reading")
 	flags.Var(&f.highest, "highest", "live: level of the last reading")
 	flags.IntVar(&f.steps, "steps", f.steps, "live: `NUMBER` of levels")
-	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings;\nthe simulated jig puts it in")
+	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings; the simulated jig puts it in")
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` at one level; may be repeated")
 	a.addAround(flags)

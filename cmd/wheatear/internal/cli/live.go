@@ -25,7 +25,7 @@ type liveFlags struct {
 
 func (f *liveFlags) add(flags *pflag.FlagSet) {
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
-	flags.Var(&f.level, "level", "live: level of the highest peak, such as -20dBFS\n(default that of the jig file)")
+	flags.Var(&f.level, "level", "live: level of the highest peak, such as -20dBFS (default that of the jig file)")
 }
 
 // given reports whether anything was said that only live work understands.

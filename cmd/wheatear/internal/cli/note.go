@@ -146,9 +146,9 @@ func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, e
 
 // describe adds the flags with which a person says what a result is of.
 func (r *result) describe(flags *pflag.FlagSet) {
-	flags.StringVar(&r.label, "label", "", "`NAME` of the part in the notebook, by which its\nhistory is found (default that of --part)")
+	flags.StringVar(&r.label, "label", "", "`NAME` of the part in the notebook, by which its history is found (default that of --part)")
 	flags.StringVar(&r.note, "note", "", "`TEXT` for the notebook")
-	flags.BoolVar(&r.keep, "keep-recordings", false, "keep recordings beside the notebook, by their SHA-256\n(live: those of --keep)")
+	flags.BoolVar(&r.keep, "keep-recordings", false, "keep recordings beside the notebook, by their SHA-256 (live: those of --keep)")
 }
 
 // on completes what is said of a result with what it rests on.

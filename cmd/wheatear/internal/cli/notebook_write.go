@@ -77,7 +77,7 @@ on it; {"schema": "wheatear.notebook.entry/1", "key", "time", "label", "note",
 		},
 	}
 	c.add(cmd.Flags())
-	cmd.Flags().StringVar(&out, "out", "", "write to `FILE`, as CSV where it ends in .csv (default\nstandard output)")
+	cmd.Flags().StringVar(&out, "out", "", "write to `FILE`, as CSV where it ends in .csv (default standard output)")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "write CSV")
 	return cmd
 }

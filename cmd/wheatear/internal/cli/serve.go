@@ -60,10 +60,10 @@ Programs use the same interface as the page: /api/openapi.json describes it,
 	flags.SortFlags = false
 	flags.StringVar(&f.jig, "jig", "", "jig `FILE`, beside the simulated one")
 	flags.StringVar(&f.folder, "folder", "", "keep everything in directory `DIR`")
-	flags.Var(&f.keep, "keep-recordings", "keep this `SIZE` of recordings, such as 500MB or 10GB;\nall for no limit")
+	flags.Var(&f.keep, "keep-recordings", "keep this `SIZE` of recordings, such as 500MB or 10GB; all for no limit")
 	flags.StringVar(&f.listen, "listen", "127.0.0.1:8087", "`ADDRESS` and port of the page; port 0 takes a free one")
-	flags.StringVar(&f.token, "token", "", "`WORD` that every request must carry (default none, or\na drawn one where others can reach the page)")
-	flags.StringArrayVar(&f.names, "name", nil, "host `NAME` by which the page is called; may be\nrepeated")
+	flags.StringVar(&f.token, "token", "", "`WORD` that every request must carry (default none, or a drawn one where others can reach the page)")
+	flags.StringArrayVar(&f.names, "name", nil, "host `NAME` by which the page is called; may be repeated")
 	return cmd
 }
 

@@ -84,7 +84,7 @@ The name of a part that a spreadsheet would compute has an apostrophe before it.
 	flags.StringVar(&f.csv, "csv", f.csv, "write the parts to `FILE`, and go on with what it holds")
 	flags.Var(&f.within, "within", "live: record a part for this long at the most")
 	flags.IntVar(&f.count, "count", 0, "live: end once the run has this `NUMBER` of parts")
-	flags.StringArrayVar(&f.parts, "part", nil, "simulated: `NAME` of a part; may be repeated (default all\nof the tray)")
+	flags.StringArrayVar(&f.parts, "part", nil, "simulated: `NAME` of a part; may be repeated (default all of the tray)")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of a part; may be repeated")
 	f.live.add(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw the histogram into `FILE`, .svg, .png, .pdf")

@@ -39,6 +39,7 @@ func (a *app) verifyLive(v *verification) error {
 	if r.tones, err = w.PlanFor(a.ctx, r.requests(), 0, v.jig.Card.Seconds); err != nil {
 		return err
 	}
+	v.evidence.Peak = r.tones.Config.Peak
 	stages := r.stages()
 	for i, s := range stages {
 		if v.skips(s.step) {
@@ -223,10 +224,14 @@ func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {
 	}
 	const softest = 0.003
 	if err == nil && s.step != jigcheck.Levels && clipped(t) && plan.Config.Peak > softest {
-		if plan, err = r.softer(plan); err != nil {
+		soft, err := r.softer(plan)
+		if err != nil {
 			return err
 		}
-		return r.record(s, plan)
+		if plan == r.tones && s.ordinary() { // so will all that follow
+			r.tones = soft
+		}
+		return r.record(s, soft)
 	}
 	if t.Driver != nil {
 		r.driver = append(r.driver, *t.Driver)
@@ -239,6 +244,9 @@ func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {
 	r.evidence.Recordings = append(r.evidence.Recordings, rec)
 	return err
 }
+
+// ordinary reports whether a stage has the load in, as measurements have their part.
+func (s *stage) ordinary() bool { return s.load != nil && s.hookup == virtual.Hookup{} }
 
 // name is what the recordings of a stage are called.
 func (s *stage) name() string {
