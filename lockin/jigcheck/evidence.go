@@ -33,6 +33,7 @@ type Evidence struct {
 	Stated     map[string]bool // keys that the jig file states (fixture.StatedKeys)
 	Recordings []Recording
 	Earlier    *Verified // an earlier verification; nil for none
+	Peak       float64   // of what measurements play, re full scale; 0 where unknown
 }
 
 // check refuses what cannot be examined.

@@ -36,13 +36,16 @@ func Examine(e Evidence) (*Report, error) {
 			break
 		}
 	}
-	x.levels() // first: an automatic gain spoils what follows
+	x.wiring() // first: the rest is told of inputs that are not exchanged
+	x.levels() // an automatic gain spoils what follows
 	x.stream()
-	x.drifts()
-	x.channels()
-	x.network()
-	x.insertions()
-	x.checkParts()
+	if !x.oneSignal() {
+		x.drifts()
+		x.channels()
+		x.network()
+		x.insertions()
+		x.checkParts()
+	}
 	x.idle()
 	x.compare()
 	x.rank()
@@ -92,7 +95,7 @@ func (x *exam) gather(r *Recording) {
 
 // rank puts the gravest first: what spoils other figures, then the rest as found.
 func (x *exam) rank() {
-	first := []lockin.Code{lockin.AutoGain, lockin.Resampled, lockin.Dropout}
+	first := []lockin.Code{lockin.Mono, lockin.Swapped, lockin.AutoGain, lockin.Clipped, lockin.Resampled, lockin.Dropout}
 	place := func(f Fault) int {
 		if i := slices.Index(first, f.Code); i >= 0 {
 			return i

@@ -52,6 +52,7 @@ func (x *exam) idle() {
 		return
 	}
 	x.judgeNoise(s)
+	x.judgeHum(s)
 }
 
 // density is the noise near 1 kHz by Welch's method.
@@ -101,6 +102,17 @@ func (x *exam) judgeNoise(s silence) {
 			x.fault(Fault{Code: lockin.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryNoise),
 				Detail: fmt.Sprintf("input %d has noise of %.1f dBFS rms", ch+1, loud.Value),
 				Advice: "turn the input down and the output up; use the line input instead of a microphone's"})
+		}
+	}
+}
+
+// judgeHum names hum that is too strong whatever it was before.
+func (x *exam) judgeHum(s silence) {
+	for ch, q := range s.humRMS {
+		if loud := dbfs(q); beyond(q, ordinaryHum) {
+			x.fault(Fault{Code: lockin.Hum, Channel: ch + 1, FreqHz: s.mains, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryHum),
+				Detail: fmt.Sprintf("input %d has hum of %.1f dBFS rms at %.2f Hz and its multiples", ch+1, loud.Value, s.mains),
+				Advice: "screen and twist the leads, keep supplies and mains leads away, use one ground point; readings are freed of hum, but it takes the room that the tone needs"})
 		}
 	}
 }

@@ -232,9 +232,22 @@ func (x *exam) clipping(rungs []rung) {
 		if g.clipped {
 			ch := strong(rungs)
 			x.figure("levels", "peaks are flat from here on", ch+1, g.freqHz, normal(decibels(g.heard[ch]), 0), "dBFS")
+			x.judgeClipping(g, ch)
 			return
 		}
 	}
 	top := rungs[len(rungs)-1]
 	x.figure("levels", "no flat peaks up to", strong(rungs)+1, top.freqHz, normal(decibels(top.heard[strong(rungs)]), 0), "dBFS")
+}
+
+// judgeClipping names inputs that are overdriven by what measurements play.
+func (x *exam) judgeClipping(g rung, ch int) {
+	const rounding = 1.001
+	if g.played <= 0 || g.played > x.Peak*rounding {
+		return
+	}
+	x.fault(Fault{Code: lockin.Clipped, Channel: ch + 1, FreqHz: g.freqHz, Value: normal(decibels(g.played), 0), Unit: "dBFS", Limit: decibels(x.Peak),
+		Detail: fmt.Sprintf("a tone played at %.1f dBFS is heard with flat peaks at %.1f dBFS already, and measurements play up to %.1f dBFS",
+			decibels(g.played), decibels(g.heard[ch]), decibels(x.Peak)),
+		Advice: "turn the volume of the input down, or lower the level in the jig file; what else is told here was recorded more softly"})
 }

@@ -13,6 +13,7 @@ const (
 	ordinaryLevelling = 0.05  // dB that the gain changes with level
 	ordinaryNoiseDB   = 10.   // one input above the other
 	ordinaryNoise     = 3e-4  // rms, -70 dBFS: noise of a microphone input turned up
+	ordinaryHum       = 3e-3  // rms, -50 dBFS: hum that is taken out, but leaves less room and bends
 	ordinaryRise      = 1.    // dB above an earlier verification
 	ordinaryInputOhm  = 150e3 // an input below takes 1 % where reference or part are 1.5 kΩ
 	ordinaryTimes     = 3     // times the spread that jig files assume
@@ -36,6 +37,8 @@ func Ordinary() []OrdinaryDoc {
 		{"gain over level", "0.05 dB"},
 		{"noise of one input above the other", "10 dB"},
 		{"noise", "-70 dBFS rms"},
+		{"hum", "-50 dBFS rms"},
+		{"flat peaks", "the level of measurements"},
 		{"noise and hum above an earlier verification", "1 dB"},
 		{"resistance of an input across part or reference", "150 kΩ; with input_resistance: 15 %"},
 		{"reference", "reference_tolerance"},

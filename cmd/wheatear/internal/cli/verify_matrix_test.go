@@ -133,6 +133,7 @@ type injured struct {
 	// size takes what was said to the size; nil for the value itself.
 	size    func(f verifiedFault) float64
 	earlier bool // an earlier verification is needed, without the fault
+	alone   bool // nothing that follows from it may be named beside it
 }
 
 // near draws a value within a factor of about a half around another.
@@ -233,8 +234,28 @@ func injuries() []injured {
 			}
 			return float64(n)
 		}},
+		{name: "inputs exchanged", steps: "short,open,load,terminated-1,terminated-2,joined", codes: []string{"swapped"}, alone: true, hurt: func(r *rand.Rand, g *rig) float64 {
+			g.cfg.Faults.Swapped = true
+			return 1
+		}, size: named},
+		{name: "one signal", steps: "load,open,short,terminated-1,terminated-2,joined", codes: []string{"mono"}, alone: true, hurt: func(r *rand.Rand, g *rig) float64 {
+			g.cfg.Faults.Mono = true
+			return 1
+		}, size: named},
+		{name: "overdriven", steps: "levels,load", codes: []string{"clipped"}, hurt: func(r *rand.Rand, g *rig) float64 {
+			g.cfg.Faults.Clip, g.cfg.Faults.Gain = true, [2]float64{4, 4}
+			return 1
+		}, size: named},
+		{name: "strong hum", steps: "idle", codes: []string{"hum"}, hurt: func(r *rand.Rand, g *rig) float64 {
+			peak := near(r, 0.03)
+			g.cfg.Faults.Hum.Levels = []float64{peak}
+			return 20 * math.Log10(peak/math.Sqrt2)
+		}},
 	}
 }
+
+// named is the size of what has none.
+func named(verifiedFault) float64 { return 1 }
 
 // holds reports whether what was said of a fault is within 20 % of its size, or has it
 // within its interval.
@@ -275,6 +296,8 @@ func tryMatrix(t *testing.T, each int, rates []float64, seed uint64, few bool) {
 			}
 			if said == "" {
 				t.Errorf("%s of %.4g in %s at %g Hz: named are\n    %s\n    notes %v", in.name, size, g.name, g.rateHz, doc, doc.Notes)
+			} else if len(doc.Faults) > 1 && in.alone {
+				t.Errorf("%s in %s at %g Hz: besides, what follows from it is named\n    %s", in.name, g.name, g.rateHz, doc)
 			} else if len(doc.Faults) > 1 {
 				t.Logf("%s of %.4g in %s at %g Hz: besides\n    %s", in.name, size, g.name, g.rateHz, doc)
 			} else {
