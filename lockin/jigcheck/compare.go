@@ -19,7 +19,7 @@ func (x *exam) compare() {
 			x.risen(lockin.Hum, "hum", ch, [2]float64{now.HumRMS[ch], now.HumU[ch]}, [2]float64{was.HumRMS[ch], was.HumU[ch]}, was.Date,
 				"look for what is new: a supply, a lamp, a lead near the mains, a second ground; screen, twist, move")
 		}
-		if was := x.Earlier.last(func(v *Verified) float64 { return v.NoiseRMS[ch] }); was != nil && !noisy {
+		if was := x.Earlier.last(func(v *Verified) float64 { return v.NoiseRMS[ch] }); was != nil && !noisy && !hums { // strong hum leaves a rest
 			x.risen(lockin.Noise, "noise", ch, [2]float64{now.NoiseRMS[ch], now.NoiseU[ch]}, [2]float64{was.NoiseRMS[ch], was.NoiseU[ch]}, was.Date,
 				"input volumes as they were? check plugs and leads")
 		}

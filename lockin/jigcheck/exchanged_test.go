@@ -123,6 +123,9 @@ func TestStrongHum(t *testing.T) {
 	if f := fault(r, lockin.Hum); math.Abs(f.Value.Value+29.03) > 0.05 || f.Limit > -50 {
 		t.Errorf("hum of %+v against %g", f.Value, f.Limit)
 	}
+	quieter := &Verified{Date: "2026-01-01T00:00:00Z", NoiseRMS: [2]float64{1e-6, 1e-6}, NoiseU: [2]float64{1e-8, 1e-8}}
+	r = examine(t, Evidence{Jig: jig, Earlier: quieter, Recordings: []Recording{quiet(1, [2]float64{1e-5, 1e-5}, 50.02, 0.05)}})
+	only(t, r, lockin.Hum) // what is left of it is no noise of its own
 	was := &Verified{Date: "2026-01-01T00:00:00Z", HumRMS: [2]float64{1e-4, 1e-4}, HumU: [2]float64{1e-6, 1e-6}}
 	r = examine(t, Evidence{Jig: jig, Earlier: was, Recordings: []Recording{quiet(1, [2]float64{1e-5, 1e-5}, 50.02, 1e-3)}})
 	if n := len(r.Faults); n != 2 || r.Faults[0].Channel == r.Faults[1].Channel {
