@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	_ "modernc.org/sqlite" // the driver
 )
@@ -18,6 +19,7 @@ import (
 type Notebook struct {
 	db   *sql.DB
 	file string
+	wait time.Duration // for another process to finish writing
 }
 
 // waitMs is how long one process waits for another to finish writing. Adding an
@@ -69,7 +71,7 @@ func open(ctx context.Context, file string, c config) (*Notebook, error) {
 	if err != nil {
 		return nil, explain(file, err)
 	}
-	n := &Notebook{db: db, file: file}
+	n := &Notebook{db: db, file: file, wait: time.Duration(c.waitMs) * time.Millisecond}
 	if c.readOnly {
 		var id identity
 		if id, err = identify(ctx, db); err == nil {

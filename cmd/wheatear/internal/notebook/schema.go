@@ -3,9 +3,11 @@ package notebook
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // steps bring a notebook from each version to the next; the first makes a new one.
@@ -104,15 +106,12 @@ type querier interface {
 	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
 }
 
+// identify asks in one statement: between two, another process may have made the tables.
 func identify(ctx context.Context, db querier) (id identity, err error) {
-	for query, to := range map[string]*int{
-		"PRAGMA application_id": &id.application, "PRAGMA user_version": &id.version, "SELECT count(*) FROM sqlite_schema": &id.tables,
-	} {
-		if err := db.QueryRowContext(ctx, query).Scan(to); err != nil {
-			return id, err
-		}
-	}
-	return id, nil
+	const query = `SELECT application_id, user_version, (SELECT count(*) FROM sqlite_schema)
+		FROM pragma_application_id, pragma_user_version`
+	err = db.QueryRowContext(ctx, query).Scan(&id.application, &id.version, &id.tables)
+	return id, err
 }
 
 // check refuses files of other programs and of newer versions of this one.
@@ -137,8 +136,7 @@ func (n *Notebook) migrate(ctx context.Context, steps []string) error {
 		return err
 	}
 	if id.version == 0 {
-		var mode string
-		if err := n.db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil {
+		if err := n.logAhead(ctx); err != nil {
 			return err
 		}
 	}
@@ -157,6 +155,18 @@ func (n *Notebook) migrate(ctx context.Context, steps []string) error {
 		}
 		return bring(ctx, tx, id.version, steps)
 	})
+}
+
+// logAhead switches to a write-ahead log. SQLite waits for no other process that does
+// so at the same moment, but says at once that the file is locked.
+func (n *Notebook) logAhead(ctx context.Context) error {
+	for began := time.Now(); ; time.Sleep(time.Millisecond) {
+		var mode string
+		err := n.db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode)
+		if !errors.Is(n.explain(err), ErrLocked) || time.Since(began) > n.wait {
+			return err
+		}
+	}
 }
 
 // bring takes the steps from a version on.
