@@ -79,18 +79,7 @@ func checkLots(t *testing.T, file string, l lot, finished int) {
 		return
 	}
 	ctx := context.Background()
-	n, err := notebook.Open(ctx, file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer n.Close()
-	if err := n.Check(ctx); err != nil {
-		t.Fatal(err)
-	}
-	list, err := n.List(ctx, notebook.Filter{Kind: "sort"})
-	if err != nil || len(list) < finished {
-		t.Fatalf("%d runs in the notebook, %d were finished: %v", len(list), finished, err)
-	}
+	n, list := soundBook(t, ctx, file, "sort", finished)
 	for _, e := range list {
 		whole, err := n.Get(ctx, e.ID)
 		if err != nil {

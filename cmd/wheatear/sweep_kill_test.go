@@ -91,23 +91,31 @@ func pointsIn(t *testing.T, file string) int {
 // end is entered again when it is gone on with.
 func checkBook(t *testing.T, ctx context.Context, file string, finished int) {
 	t.Helper()
-	n, err := notebook.Open(ctx, file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer n.Close()
-	if err := n.Check(ctx); err != nil {
-		t.Fatal(err)
-	}
-	list, err := n.List(ctx, notebook.Filter{Kind: "sweep"})
-	if err != nil || len(list) < finished {
-		t.Fatalf("%d sweeps in the notebook, %d were finished: %v", len(list), finished, err)
-	}
+	_, list := soundBook(t, ctx, file, "sweep", finished)
 	for _, e := range list {
 		if len(e.Points) != 25 {
 			t.Errorf("entry %d has %d points", e.ID, len(e.Points))
 		}
 	}
+}
+
+// soundBook opens a notebook that must be sound and hold as many entries of a kind as
+// were finished.
+func soundBook(t *testing.T, ctx context.Context, file string, kind notebook.Kind, finished int) (*notebook.Notebook, []*notebook.Entry) {
+	t.Helper()
+	n, err := notebook.Open(ctx, file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { n.Close() })
+	if err := n.Check(ctx); err != nil {
+		t.Fatal(err)
+	}
+	list, err := n.List(ctx, notebook.Filter{Kind: kind})
+	if err != nil || len(list) < finished {
+		t.Fatalf("%d entries (%s) in the notebook, %d were finished: %v", len(list), kind, finished, err)
+	}
+	return n, list
 }
 
 func TestSweepsKilled(t *testing.T) { sweepsKilled(t, 8) }
