@@ -13,6 +13,7 @@ const module = "example.org/wheatear"
 // what they use, nothing else of this module.
 var mayImport = map[string][]string{
 	"lockin/internal/order":      {},
+	"lockin/internal/drawnjig":   {},
 	"lockin":                     {"lockin/internal/order"},
 	"lockin/uncertain":           {},
 	"lockin/parts":               {},
