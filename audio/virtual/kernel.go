@@ -34,12 +34,15 @@ type kernel struct {
 }
 
 // shape is w(s).
-func shape(s float64) float64 {
+func shape(s float64) float64 { return sinc(s) * shaped(s) }
+
+// shaped is the window.
+func shaped(s float64) float64 {
 	x := s / half
 	if math.Abs(x) >= 1 {
 		return 0
 	}
-	return sinc(s) * bessel0(beta*math.Sqrt(1-x*x)) / bessel0(beta)
+	return bessel0(beta*math.Sqrt(1-x*x)) / bessel0(beta)
 }
 
 func sinc(s float64) float64 {

@@ -2,55 +2,81 @@ package virtual
 
 import "math"
 
-// newton solves for the elements at the end of a step. What port q sees is
-// ahead_q + Σ slope_qr s_r(w_r). An element that stores integrates it by the
-// trapezoidal rule:
+// newton solves for the elements at all nodes of a block at once. Unknown k·ports+q is
+// that of element q at node k+1. What port q sees there is
 //
-//	g(w) = g_old + h/2 (seen_old + seen),  or g(w) = seen.
+//	seen_i = ahead_i + Σ slope_ij s_j(w_j),
+//
+// and an element that stores integrates what it sees along the block:
+//
+//	g(w_i) = g_begin + h Σ_k weight_ik seen_k,  or g(w_i) = seen_i.
+//
+// With what is seen put in, g(w_i) = base_i + Σ response_ij s_j(w_j).
 type newton struct {
 	elements []element
 	slope    [][]float64
+	response [][]float64
 	h        float64
 
-	base, rate []float64 // g(w) = base + rate·seen
-	ds         []float64
-	f, matrix  []float64
-	before     []float64 // w a step earlier
+	base, g, dg, s, ds []float64
+	f, matrix          []float64
+	given, begin       []float64 // of the last solution; begin is g at the beginning of the block
 }
 
 func newNewton(elements []element, slope [][]float64, h float64) newton {
-	n := len(elements)
-	return newton{elements: elements, slope: slope, h: h, base: make([]float64, n), rate: make([]float64, n),
-		ds: make([]float64, n), f: make([]float64, n), matrix: make([]float64, n*n), before: make([]float64, n)}
-}
-
-// maxNewton is far beyond what is needed: a step usually takes two.
-const maxNewton = 100
-
-// solve starts from the values of the step before and leaves the new ones in w,
-// seen and given. It reports whether it found them.
-func (n *newton) solve(w, seen, given, ahead []float64) bool {
-	for q, e := range n.elements {
-		n.base[q], n.rate[q] = 0, 1
-		if e.stores() {
-			g, _, _, _ := e.at(w[q])
-			n.base[q], n.rate[q] = g+n.h/2*seen[q], n.h/2
+	ports := len(elements)
+	size := block * ports
+	of := func() []float64 { return make([]float64, size) }
+	n := newton{elements: elements, slope: slope, response: slope, h: h, base: of(), g: of(), dg: of(), s: of(), ds: of(),
+		f: of(), matrix: make([]float64, size*size), begin: make([]float64, ports)}
+	n.response = make([][]float64, size)
+	for i := range n.response {
+		q := i % ports
+		if !elements[q].stores() {
+			n.response[i] = slope[i]
+			continue
+		}
+		n.response[i] = of()
+		for k := range block {
+			for j := range size {
+				n.response[i][j] += h * along[i/ports][k+1] * slope[k*ports+q][j]
+			}
 		}
 	}
-	for q, v := range w { // on along the line of the last two steps
-		w[q], n.before[q] = 2*v-n.before[q], v
+	return n
+}
+
+// maxNewton is far beyond what is needed: a block usually takes two or three.
+const maxNewton = 100
+
+// solve starts from the guess in w and leaves there what it found, and in given and
+// seen what the elements give and the ports see. first is what the ports saw at the
+// beginning of the block. It reports whether it found a solution.
+func (n *newton) solve(w, seen, given, ahead, first []float64) bool {
+	ports := len(n.elements)
+	for i := range w {
+		q := i % ports
+		n.base[i] = ahead[i]
+		if n.elements[q].stores() {
+			sum := along[i/ports][0] * first[q]
+			for k := range block {
+				sum += along[i/ports][k+1] * ahead[k*ports+q]
+			}
+			n.base[i] = n.begin[q] + n.h*sum
+		}
 	}
 	for range maxNewton {
-		n.equations(w, seen, given, ahead)
+		n.equations(w)
 		if !eliminate(n.matrix, n.f) {
 			return false
 		}
 		settled := true
-		for q, e := range n.elements {
-			next := e.limit(w[q], w[q]-n.f[q])
-			n.f[q] = next - w[q]
-			settled = settled && math.Abs(n.f[q]) <= e.fine()
-			w[q] = next
+		for i := range w {
+			e := n.elements[i%ports]
+			next := e.limit(w[i], w[i]-n.f[i])
+			n.f[i] = next - w[i]
+			settled = settled && math.Abs(n.f[i]) <= e.fine()
+			w[i] = next
 		}
 		if settled {
 			n.last(seen, given, ahead)
@@ -62,35 +88,36 @@ func (n *newton) solve(w, seen, given, ahead []float64) bool {
 
 // last adds what the last and very small step changes.
 func (n *newton) last(seen, given, ahead []float64) {
-	for q, step := range n.f {
-		given[q] += n.ds[q] * step
+	ports := len(n.elements)
+	for i, step := range n.f {
+		given[i] = n.s[i] + n.ds[i]*step
 	}
-	for q := range seen {
-		seen[q] = ahead[q]
-		for r, v := range given {
-			seen[q] += n.slope[q][r] * v
+	for i, row := range n.slope {
+		seen[i] = ahead[i]
+		for j, v := range given {
+			seen[i] += row[j] * v
 		}
+	}
+	end := len(n.f) - ports
+	for q := range ports {
+		n.begin[q] = n.g[end+q] + n.dg[end+q]*n.f[end+q]
 	}
 }
 
-// equations fills in what is seen and given at w, the residual and its slopes.
-func (n *newton) equations(w, seen, given, ahead []float64) {
-	size := len(w)
-	for q, e := range n.elements {
-		n.f[q], n.matrix[q*size+q], given[q], n.ds[q] = e.at(w[q])
-		for r := range size {
-			if r != q {
-				n.matrix[q*size+r] = 0
-			}
-		}
+// equations fills in the laws at w, the residual and its slopes.
+func (n *newton) equations(w []float64) {
+	size, ports := len(w), len(n.elements)
+	for i, v := range w {
+		n.g[i], n.dg[i], n.s[i], n.ds[i] = n.elements[i%ports].at(v)
 	}
-	for q := range n.elements {
-		seen[q] = ahead[q]
-		for r := range size {
-			seen[q] += n.slope[q][r] * given[r]
-			n.matrix[q*size+r] -= n.rate[q] * n.slope[q][r] * n.ds[r]
+	for i, row := range n.response {
+		f := n.g[i] - n.base[i]
+		for j, v := range row {
+			f -= v * n.s[j]
+			n.matrix[i*size+j] = -v * n.ds[j]
 		}
-		n.f[q] -= n.base[q] + n.rate[q]*seen[q]
+		n.f[i] = f
+		n.matrix[i*size+i] += n.dg[i]
 	}
 }
 
