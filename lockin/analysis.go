@@ -1,6 +1,9 @@
 package lockin
 
-import "gonum.org/v1/gonum/mat"
+import (
+	"example.org/wheatear/lockin/finding"
+	"gonum.org/v1/gonum/mat"
+)
 
 // Config says what a record should hold. The zero value finds the tones itself
 // and looks for mains of 50 and of 60 Hz.
@@ -37,7 +40,7 @@ type Analysis struct {
 	Peak     []float64 // per channel, largest magnitude re full scale
 	Silent   []bool    // per channel: digital silence, every sample the same
 
-	Findings []Finding
+	Findings []finding.Finding
 }
 
 // ToneFit is one tone of a record.

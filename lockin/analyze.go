@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
@@ -124,7 +125,7 @@ func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	return &analyzer{sig: sig, cfg: cfg, out: out, span: span{end: sig.Frames()}, transforms: transforms{}}
 }
 
-func (an *analyzer) find(f Finding) { an.out.Findings = append(an.out.Findings, f) }
+func (an *analyzer) find(f finding.Finding) { an.out.Findings = append(an.out.Findings, f) }
 
 // foundHz returns where the tones that matter stand in the record.
 func (an *analyzer) foundHz() []float64 {
@@ -174,11 +175,11 @@ func (an *analyzer) reportPause() {
 		return
 	}
 	at := float64(an.span.pauseFrame) / an.sig.RateHz
-	f := Finding{Code: Dropout, Severity: Invalid, AtS: &at,
+	f := finding.Finding{Code: finding.Dropout, Severity: finding.Invalid, AtS: &at,
 		Detail: fmt.Sprintf("the tone is away %s, first near %.2f s; the longest stretch lasts %.2f s", times(an.span.pauses), at, an.seconds()),
 		Advice: "let the player run through; close what loads the computer, and record again"}
 	if an.seconds() >= enoughSoundS {
-		f.Severity = Warning
+		f.Severity = finding.Warning
 	}
 	an.find(f)
 }

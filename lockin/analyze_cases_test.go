@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -75,7 +76,7 @@ func insideThree(t *ToneFit, want complex128) bool {
 	return cmplx.Abs(t.Phasors[1]/t.Phasors[0]/want-1) <= 3*math.Sqrt2*t.ratioU()
 }
 
-func finding(a *Analysis, code Code) *Finding {
+func findingOf(a *Analysis, code finding.Code) *finding.Finding {
 	for i := range a.Findings {
 		if a.Findings[i].Code == code {
 			return &a.Findings[i]
@@ -96,7 +97,7 @@ func TestMissingFramesAreFoundAndAvoided(t *testing.T) {
 		if got := cmplx.Abs(a.Tones[0].Phasors[0]); math.Abs(got-0.5) > 1e-4 {
 			t.Errorf("%d frames lost: level %.5f, want 0.5", lost, got)
 		}
-		f := finding(a, Dropout)
+		f := findingOf(a, finding.Dropout)
 		if f == nil || f.AtS == nil || math.Abs(*f.AtS-0.5) > 2e-3 {
 			t.Errorf("%d frames lost at 0.5 s: %v", lost, a.Findings)
 		}
@@ -110,7 +111,7 @@ func TestZeroedFramesAreFoundAndAvoided(t *testing.T) {
 	}
 	a := analyzed(t, rounded(sig, 16), Config{TonesHz: []float64{1000}})
 	checkRatio(t, a, case16bit)
-	if f := finding(a, Dropout); f == nil || !strings.Contains(f.Detail, "zero") {
+	if f := findingOf(a, finding.Dropout); f == nil || !strings.Contains(f.Detail, "zero") {
 		t.Errorf("256 zeros: %v", a.Findings)
 	}
 }
@@ -132,14 +133,14 @@ func TestOffsetDoesNotLeakIntoTheTone(t *testing.T) {
 func TestToneBesideItsNominalFrequency(t *testing.T) {
 	for _, tc := range []struct {
 		toldHz   float64
-		severity Severity
-	}{{1000, Warning}, {1003, Invalid}} {
+		severity finding.Severity
+	}{{1000, finding.Warning}, {1003, finding.Invalid}} {
 		a := analyzed(t, caseRecord(caseSecond, 1000.37), Config{TonesHz: []float64{tc.toldHz}})
 		checkRatio(t, a, 1e-6)
 		if got := a.Tones[0]; math.Abs(got.FreqHz-1000.37) > 1e-3 || math.Abs(cmplx.Abs(got.Phasors[0])-0.5) > 1e-6 {
 			t.Errorf("told %g Hz: tone at %.6f Hz, level %.6f; want 1000.37 and 0.5", tc.toldHz, got.FreqHz, cmplx.Abs(got.Phasors[0]))
 		}
-		if f := finding(a, OffFrequency); f == nil || f.Severity != tc.severity || !strings.Contains(f.Detail, "1000.370 Hz") {
+		if f := findingOf(a, finding.OffFrequency); f == nil || f.Severity != tc.severity || !strings.Contains(f.Detail, "1000.370 Hz") {
 			t.Errorf("told %g Hz: %v", tc.toldHz, a.Findings)
 		}
 	}
@@ -154,8 +155,8 @@ func TestNoToneInNoise(t *testing.T) {
 		}
 	}
 	a := analyzed(t, sig, Config{TonesHz: []float64{1000}})
-	f := finding(a, NoSignal)
-	if f == nil || f.Severity != Invalid || !strings.Contains(f.Detail, "no tone found") {
+	f := findingOf(a, finding.NoSignal)
+	if f == nil || f.Severity != finding.Invalid || !strings.Contains(f.Detail, "no tone found") {
 		t.Errorf("noise alone: %v", a.Findings)
 	}
 }
@@ -181,7 +182,7 @@ func TestValuesAboveFullScaleAreUsed(t *testing.T) {
 	if got := cmplx.Abs(a.Tones[0].Phasors[0]); math.Abs(got-2) > 1e-9 {
 		t.Errorf("level %.9f, want 2", got)
 	}
-	if f := finding(a, Clipped); f != nil {
+	if f := findingOf(a, finding.Clipped); f != nil {
 		t.Errorf("a float record above 1 is not clipped: %v", *f)
 	}
 }
@@ -235,7 +236,7 @@ func TestTonesBesideThoseAskedFor(t *testing.T) {
 	if u := a.Tones[0].ratioU(); u > 1e-6 {
 		t.Errorf("u of the ratio %.2g: the other tones were taken for noise", u)
 	}
-	if f := finding(a, Hum); f != nil {
+	if f := findingOf(a, finding.Hum); f != nil {
 		t.Errorf("no hum in this record: %v", *f)
 	}
 }
@@ -257,7 +258,7 @@ func TestFoundTonesHaveTheirOwnFrequencies(t *testing.T) {
 func TestBreakInARecordOfUnknownTones(t *testing.T) {
 	notShort(t)
 	a := analyzed(t, rounded(without(caseRecord(2*caseSecond, 1000), 60000, 60373), 16), Config{})
-	if len(a.Tones) != 1 || finding(a, Dropout) == nil {
+	if len(a.Tones) != 1 || findingOf(a, finding.Dropout) == nil {
 		t.Errorf("tones %+v, findings %v", a.Tones, a.Findings)
 	}
 }
@@ -300,7 +301,7 @@ func TestToneThatPauses(t *testing.T) {
 	}
 	a := analyzed(t, sig, Config{TonesHz: []float64{1000}})
 	checkRatio(t, a, 1e-5)
-	if f := finding(a, Dropout); f == nil || f.Severity != Warning || a.First < 54400 {
+	if f := findingOf(a, finding.Dropout); f == nil || f.Severity != finding.Warning || a.First < 54400 {
 		t.Errorf("used %d to %d, findings %v", a.First, a.End, a.Findings)
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"example.org/wheatear/lockin/finding"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -302,7 +303,7 @@ func TestTonesOnMainsMultiples(t *testing.T) {
 				e := cmplx.Abs(tone.Phasors[1]/tone.Phasors[0] - sc.a2/sc.a1)
 				line := math.Hypot(tone.LineU[1]/cmplx.Abs(tone.Phasors[1]), tone.LineU[0]/cmplx.Abs(tone.Phasors[0])) * cmplx.Abs(sc.a2/sc.a1)
 				u := math.Hypot(line, tone.ratioU()*cmplx.Abs(sc.a2/sc.a1))
-				return [2]bool{hasCode(a.Findings, Interference), line > 0 && e < 3*u}
+				return [2]bool{hasCode(a.Findings, finding.Interference), line > 0 && e < 3*u}
 			}) {
 				if got[0] {
 					reported++
@@ -325,7 +326,7 @@ func TestTonesOnMainsMultiples(t *testing.T) {
 	}
 }
 
-func hasCode(findings []Finding, code Code) bool {
+func hasCode(findings []finding.Finding, code finding.Code) bool {
 	for _, f := range findings {
 		if f.Code == code {
 			return true

@@ -2,6 +2,7 @@ package lockin
 
 import (
 	"cmp"
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"slices"
 )
@@ -20,8 +21,8 @@ func (an *analyzer) checkSamples() {
 	// be dead is for those to say who know what was connected.
 	if an.anyAlive() {
 		for i := range an.out.Findings {
-			if an.out.Findings[i].Code == NoSignal {
-				an.out.Findings[i].Severity = Warning
+			if an.out.Findings[i].Code == finding.NoSignal {
+				an.out.Findings[i].Severity = finding.Warning
 			}
 		}
 	}
@@ -285,8 +286,8 @@ func (an *analyzer) judgeStream() {
 		s := findSettling(residual, residual, t.Phasors, an.sig.RateHz, t.FreqHz, 0, an.joint.frames)
 		if f, ok := s.finding(t.NominalHz, math.Hypot(t.ratioU(), unsettledTolerated)); ok {
 			f.FreqHz = 0 // what moves one tone moves all
-			if f.Severity == Invalid && t.weakest() < weakChannel*t.strongest() {
-				f.Severity = Warning // little of what matters may move by much
+			if f.Severity == finding.Invalid && t.weakest() < weakChannel*t.strongest() {
+				f.Severity = finding.Warning // little of what matters may move by much
 			}
 			an.find(f)
 		}
@@ -297,7 +298,7 @@ func (an *analyzer) judgeStream() {
 // judgeRate looks for a conversion of the rate. Cut peaks have lines and bursts of
 // their own all over the band.
 func (an *analyzer) judgeRate() {
-	if an.has(Clipped) {
+	if an.has(finding.Clipped) {
 		return
 	}
 	f, ok := an.images().finding()
@@ -309,14 +310,14 @@ func (an *analyzer) judgeRate() {
 	}
 }
 
-func (an *analyzer) has(code Code) bool {
-	return slices.ContainsFunc(an.out.Findings, func(f Finding) bool { return f.Code == code })
+func (an *analyzer) has(code finding.Code) bool {
+	return slices.ContainsFunc(an.out.Findings, func(f finding.Finding) bool { return f.Code == code })
 }
 
 // humOn says that a mains line stands on the tone, which then moves the level.
 func (an *analyzer) humOn(t *ToneFit) bool {
 	for _, f := range an.out.Findings {
-		if f.Code == Interference && f.Touches(t.NominalHz) {
+		if f.Code == finding.Interference && f.Touches(t.NominalHz) {
 			return true
 		}
 	}

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -27,11 +28,11 @@ func TestBreaksNearTheEndOfTheTone(t *testing.T) {
 					x = fill(x, at, 256, func(int, int) float64 { return 0 })
 				}
 				a := analyzed(t, Signal{RateHz: rate, Channels: x, Bits: 24}, Config{TonesHz: []float64{f}})
-				d := finding(a, Dropout)
-				if d == nil || d.AtS == nil || math.Abs(*d.AtS-float64(at)/rate) > 5e-3 || d.Severity != Warning || a.End > at+1 {
+				d := findingOf(a, finding.Dropout)
+				if d == nil || d.AtS == nil || math.Abs(*d.AtS-float64(at)/rate) > 5e-3 || d.Severity != finding.Warning || a.End > at+1 {
 					t.Errorf("%s, %g Hz, %g s before the end: used up to %d of %d; %v", kind, f, left, a.End, at, a.Findings)
 				}
-				if m := finding(a, Mono); m != nil {
+				if m := findingOf(a, finding.Mono); m != nil {
 					t.Errorf("%s, %g Hz, %g s before the end: %s", kind, f, left, m.Detail)
 				}
 			}
@@ -75,8 +76,8 @@ func checkShortRecords(t *testing.T, numbers []int) (alarms, n int) {
 			amp: [2]float64{0.2, 0.2 * math.Pow(100, -rng.Float64())}, phase: 6 * rng.Float64(), noise: [2]float64{sigma, sigma},
 			bits: []int{16, 24, 0}[rng.IntN(3)], delay: rng.Float64(), humHz: 50, hum: 1e-3 * rng.Float64(), clockPPM: 100 * rng.Float64()}
 		a := analyzed(t, Signal{RateHz: rate, Channels: r.make(uint64(i)), Bits: r.bits}, Config{TonesHz: []float64{f}, MainsHz: 50})
-		for _, code := range []Code{Dropout, Mono, Clipped} {
-			if d := finding(a, code); d != nil {
+		for _, code := range []finding.Code{finding.Dropout, finding.Mono, finding.Clipped} {
+			if d := findingOf(a, code); d != nil {
 				alarms++
 				t.Logf("%d: %.1f Hz, %.3f s at %g: %s", i, f, tone, rate, d.Detail)
 			}

@@ -1,20 +1,21 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
 
 // finding words a break. sound says that enough record on one side of it was used,
 // so that the readings stand.
-func (g gap) finding(rateHz float64, sound bool) Finding {
+func (g gap) finding(rateHz float64, sound bool) finding.Finding {
 	at := float64(g.Frame) / rateHz
-	f := Finding{Code: Dropout, Severity: Invalid, AtS: &at, Detail: g.detail(rateHz), Advice: g.advice()}
+	f := finding.Finding{Code: finding.Dropout, Severity: finding.Invalid, AtS: &at, Detail: g.detail(rateHz), Advice: g.advice()}
 	if g.Kind == gapStep {
-		f.Code = Unsettled
+		f.Code = finding.Unsettled
 	}
 	if sound {
-		f.Severity = Warning
+		f.Severity = finding.Warning
 	}
 	return f
 }

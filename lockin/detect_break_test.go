@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 	"strings"
@@ -233,7 +234,7 @@ func TestBreakFindings(t *testing.T) {
 		if !strings.Contains(f.Detail, word) || !strings.Contains(f.Detail, "0.5000 s") || *f.AtS != 0.5 || f.Advice == "" {
 			t.Errorf("%s: %+v", kind, f)
 		}
-		if want := map[bool]Severity{true: Warning, false: Invalid}[kind == gapZero]; f.Severity != want {
+		if want := map[bool]finding.Severity{true: finding.Warning, false: finding.Invalid}[kind == gapZero]; f.Severity != want {
 			t.Errorf("%s: severity %s, want %s", kind, f.Severity, want)
 		}
 	}

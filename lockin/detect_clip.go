@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
@@ -219,12 +220,12 @@ func (c *clipFigures) summarise(mark []bool) {
 // finding words what a channel (counted from 0) shows. firstFrame is where the
 // slice begins in the record; sound says that only a stretch without clipping was
 // used.
-func (c clipFigures) finding(ch, firstFrame int, rateHz float64, sound bool) Finding {
+func (c clipFigures) finding(ch, firstFrame int, rateHz float64, sound bool) finding.Finding {
 	at := float64(firstFrame+c.First) / rateHz
-	f := Finding{Code: Clipped, Severity: Invalid, Channel: ch + 1, AtS: &at,
+	f := finding.Finding{Code: finding.Clipped, Severity: finding.Invalid, Channel: ch + 1, AtS: &at,
 		Detail: c.detail(), Advice: "lower the output or the input level until the peaks have room, and record again"}
 	if sound {
-		f.Severity = Warning
+		f.Severity = finding.Warning
 	}
 	return f
 }

@@ -2,6 +2,7 @@ package lockin
 
 import (
 	"cmp"
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 	"slices"
@@ -238,11 +239,11 @@ func (an *analyzer) spectrumWith(kept func(line) bool) bins {
 }
 
 // finding words the conversion; ok is false where none shows.
-func (r imageFigures) finding() (f Finding, ok bool) {
+func (r imageFigures) finding() (f finding.Finding, ok bool) {
 	if r.FromHz == 0 {
 		return f, false
 	}
-	return Finding{Code: Resampled, Severity: Warning,
+	return finding.Finding{Code: finding.Resampled, Severity: finding.Warning,
 		Detail: fmt.Sprintf("the system converts between this rate and %g Hz: images of the tone of %g Hz at %.0f and %.0f Hz, %.0f dB below it",
 			r.FromHz, math.Round(r.ToneHz*1000)/1000, slices.Min(r.LinesHz[:]), slices.Max(r.LinesHz[:]), -r.LevelDB),
 		Advice: resampledAdvice}, true

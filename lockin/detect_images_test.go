@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"example.org/wheatear/lockin/finding"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -25,7 +26,7 @@ func TestRecordingsThroughASoundServerAreResampled(t *testing.T) {
 	for file, from := range map[string]string{"resampled-44100-to-48000.wav": "44100 Hz", "resampled-48000-to-44100.wav": "48000 Hz"} {
 		x, rate := readRecording(t, filepath.Join("testdata", file))
 		a := analyzed(t, Signal{RateHz: rate, Channels: x, Bits: 24}, Config{TonesHz: []float64{1000}})
-		if f := finding(a, Resampled); f == nil || f.Severity != Warning || !strings.Contains(f.Detail, from) || !strings.Contains(f.Detail, "2900 and 4900 Hz") {
+		if f := findingOf(a, finding.Resampled); f == nil || f.Severity != finding.Warning || !strings.Contains(f.Detail, from) || !strings.Contains(f.Detail, "2900 and 4900 Hz") {
 			t.Errorf("%s: %v", file, a.Findings)
 		}
 	}
@@ -53,7 +54,7 @@ func TestImagesTellTheOtherRate(t *testing.T) {
 		x := converted(r.make(3), c.rate, c.from, c.reach, c.kernel)
 		a := analyzed(t, Signal{RateHz: c.rate, Channels: x}, Config{TonesHz: c.tones})
 		want := fmt.Sprintf("and %g Hz", math.Round(c.from/100)*100)
-		if f := finding(a, Resampled); f == nil || !strings.Contains(f.Detail, want) {
+		if f := findingOf(a, finding.Resampled); f == nil || !strings.Contains(f.Detail, want) {
 			t.Errorf("%s: %v", c.name, a.Findings)
 		}
 	}
@@ -94,7 +95,7 @@ func TestImagesAtTheEdge(t *testing.T) {
 			r := simRecord{rateHz: rate, seconds: seconds, tonesHz: []float64{1030}, amp: [2]float64{0.2, 0.1}, noise: [2]float64{sigma, sigma}}
 			x := r.make(seed)
 			lines(x, rate, c.list...)
-			if finding(analyzed(t, Signal{RateHz: rate, Channels: x}, Config{TonesHz: []float64{1030}}), Resampled) != nil {
+			if findingOf(analyzed(t, Signal{RateHz: rate, Channels: x}, Config{TonesHz: []float64{1030}}), finding.Resampled) != nil {
 				found++
 			}
 		}
@@ -134,7 +135,7 @@ func checkNoImages(t *testing.T, trials int) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if f := finding(a, Resampled); f != nil {
+		if f := findingOf(a, finding.Resampled); f != nil {
 			alarms++
 			t.Logf("%d: %+v stop %.2f: %s", i, r.tonesHz, stop, f.Detail)
 		}

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
@@ -157,8 +158,8 @@ func fourthDifference(x []float64) []float64 {
 }
 
 // finding words a copy.
-func (m monoFigures) finding() Finding {
-	f := Finding{Code: Mono, Severity: Invalid,
+func (m monoFigures) finding() finding.Finding {
+	f := finding.Finding{Code: finding.Mono, Severity: finding.Invalid,
 		Advice: "choose a device with two inputs and record both, without mixing; check that the clips sit on two points"}
 	switch {
 	case m.Equal:

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -97,7 +98,7 @@ func TestCopiesAreMono(t *testing.T) {
 		if !m.Mono || math.Abs(m.Gain-c.gain) > 1e-4*math.Abs(c.gain) {
 			t.Errorf("%s: %+v", c.name, m)
 		}
-		if f := m.finding(); f.Code != Mono || f.Severity != Invalid || !strings.Contains(f.Detail, "one signal") {
+		if f := m.finding(); f.Code != finding.Mono || f.Severity != finding.Invalid || !strings.Contains(f.Detail, "one signal") {
 			t.Errorf("%s: %+v", c.name, f)
 		}
 	}

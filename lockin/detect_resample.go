@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 
+	"example.org/wheatear/lockin/finding"
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
@@ -248,8 +249,8 @@ func linePower(power []float64, at, reach int) float64 {
 const resampledAdvice = "run the card at its own rate and open it directly, not through a mixer; the converter's filter and clock come on top of the card's"
 
 // finding words the conversion; ok is false where none shows.
-func (r resampleFigures) finding() (f Finding, ok bool) {
-	f = Finding{Code: Resampled, Severity: Warning, Advice: resampledAdvice}
+func (r resampleFigures) finding() (f finding.Finding, ok bool) {
+	f = finding.Finding{Code: finding.Resampled, Severity: finding.Warning, Advice: resampledAdvice}
 	switch {
 	case !r.Resampled:
 		return f, false

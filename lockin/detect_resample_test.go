@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"strings"
 	"testing"
@@ -127,7 +128,7 @@ func TestResampledRecordsAreFound(t *testing.T) {
 			if !r.Resampled || c.tells && math.Abs(r.FromHz-c.from) > 1e-3*c.from {
 				t.Errorf("%s: %+v", c.name, r)
 			}
-			if f, ok := r.finding(); !ok || f.Severity != Warning || !strings.Contains(f.Detail, "converted the rate") {
+			if f, ok := r.finding(); !ok || f.Severity != finding.Warning || !strings.Contains(f.Detail, "converted the rate") {
 				t.Errorf("%s: %+v", c.name, f)
 			}
 		}

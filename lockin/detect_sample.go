@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
@@ -68,20 +69,20 @@ func (s *sampleFigures) longer(first, end int) {
 // that the stretch without samples that are not finite was enough. Silence is
 // found whatever the channel should carry: the caller drops it where it may be
 // silent.
-func (s sampleFigures) findings(ch int, rateHz float64, sound bool) []Finding {
-	var out []Finding
+func (s sampleFigures) findings(ch int, rateHz float64, sound bool) []finding.Finding {
+	var out []finding.Finding
 	if s.NotFinite > 0 {
 		at := float64(s.FirstNotFinite) / rateHz
-		f := Finding{Code: NotFinite, Severity: Invalid, Channel: ch + 1, AtS: &at,
+		f := finding.Finding{Code: finding.NotFinite, Severity: finding.Invalid, Channel: ch + 1, AtS: &at,
 			Detail: fmt.Sprintf("%d of %d samples are not finite (NaN or infinity), the first at %.4f s", s.NotFinite, s.Frames, at),
 			Advice: "look at what wrote the file: a recording holds no such values"}
 		if sound {
-			f.Severity = Warning
+			f.Severity = finding.Warning
 		}
 		out = append(out, f)
 	}
 	if s.Silent {
-		out = append(out, Finding{Code: NoSignal, Severity: Invalid, Channel: ch + 1,
+		out = append(out, finding.Finding{Code: finding.NoSignal, Severity: finding.Invalid, Channel: ch + 1,
 			Detail: fmt.Sprintf("digital silence: all %d samples are exactly %g", s.Frames, s.Mean),
 			Advice: "check that the input is not muted and is the right one of the device's; on macOS a terminal needs permission to use the microphone"})
 	}
@@ -91,8 +92,8 @@ func (s sampleFigures) findings(ch int, rateHz float64, sound bool) []Finding {
 	return out
 }
 
-func offsetFinding(ch int, mean float64) Finding {
-	return Finding{Code: Offset, Severity: Warning, Channel: ch + 1,
+func offsetFinding(ch int, mean float64) finding.Finding {
+	return finding.Finding{Code: finding.Offset, Severity: finding.Warning, Channel: ch + 1,
 		Detail: fmt.Sprintf("offset %.3f on channel %d, re full scale", mean, ch+1),
 		Advice: "a microphone input feeds a voltage to what is connected, and a bias changes electrolytic and ceramic capacitors; use a line input or a series capacitor"}
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"strings"
 	"testing"
@@ -17,10 +18,10 @@ func TestSamplesNotFinite(t *testing.T) {
 		t.Errorf("mean %g, peak %g of the finite samples", s.Mean, s.Peak)
 	}
 	f := s.findings(1, 48000, false)
-	if len(f) != 1 || f[0].Code != NotFinite || f[0].Severity != Invalid || f[0].Channel != 2 || math.Abs(*f[0].AtS-500/48000.) > 1e-12 {
+	if len(f) != 1 || f[0].Code != finding.NotFinite || f[0].Severity != finding.Invalid || f[0].Channel != 2 || math.Abs(*f[0].AtS-500/48000.) > 1e-12 {
 		t.Errorf("%+v", f)
 	}
-	if f = s.findings(1, 48000, true); f[0].Severity != Warning {
+	if f = s.findings(1, 48000, true); f[0].Severity != finding.Warning {
 		t.Errorf("with a sound stretch used: %+v", f)
 	}
 }
@@ -46,7 +47,7 @@ func TestDigitalSilence(t *testing.T) {
 		if s.Silent != c.want {
 			t.Errorf("%d samples of %g: silent %t", c.frames, c.value, s.Silent)
 		}
-		if f := s.findings(0, 48000, false); c.want && (len(f) != 1 || f[0].Code != NoSignal ||
+		if f := s.findings(0, 48000, false); c.want && (len(f) != 1 || f[0].Code != finding.NoSignal ||
 			!strings.Contains(f[0].Detail, "digital silence") || !strings.Contains(f[0].Advice, "macOS")) {
 			t.Errorf("%+v", f)
 		}

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -272,13 +273,13 @@ func settledFrom(tracks []toneTrack, logs [][]float64, end int) int {
 // finding words the movement; ok is false where there is none. relU is the relative
 // standard uncertainty of the ratio: a movement that shifts the ratio by more than
 // it spoils the reading.
-func (s settleFigures) finding(freqHz, relU float64) (f Finding, ok bool) {
-	f = Finding{Code: Unsettled, Severity: Warning, FreqHz: freqHz}
+func (s settleFigures) finding(freqHz, relU float64) (f finding.Finding, ok bool) {
+	f = finding.Finding{Code: finding.Unsettled, Severity: finding.Warning, FreqHz: freqHz}
 	switch s.Kind {
 	case settleNone:
 		return f, false
 	case settleGain:
-		f.Code = AutoGain
+		f.Code = finding.AutoGain
 		f.Detail = fmt.Sprintf("the gain follows the signal: the level moves by %s, its ratio by %.2g %%", s.levels(), 100*s.RatioChange)
 		f.Advice = "switch off automatic gain and other sound effects of the input"
 	case settleSource:
@@ -289,7 +290,7 @@ func (s settleFigures) finding(freqHz, relU float64) (f Finding, ok bool) {
 		f.Advice = "let part and jig settle: temperature, charging of coupling capacitors, loose clips; record longer"
 	}
 	if s.RatioEffect > relU {
-		f.Severity = Invalid
+		f.Severity = finding.Invalid
 	}
 	return f, true
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"strings"
 	"testing"
@@ -116,7 +117,7 @@ func TestSettlingFigures(t *testing.T) {
 	if at := float64(s.SettledFrame) / 48000; at < 0.2 || at > 0.6 {
 		t.Errorf("settled after %g s: %+v", at, s)
 	}
-	if f, ok := s.finding(1000, 1e-4); !ok || f.Code != Unsettled || f.Severity != Warning {
+	if f, ok := s.finding(1000, 1e-4); !ok || f.Code != finding.Unsettled || f.Severity != finding.Warning {
 		t.Errorf("common movement: %+v", f)
 	}
 }
@@ -124,14 +125,14 @@ func TestSettlingFigures(t *testing.T) {
 func TestSettleFindings(t *testing.T) {
 	for _, c := range []struct {
 		s        settleFigures
-		code     Code
-		severity Severity
+		code     finding.Code
+		severity finding.Severity
 		word     string
 	}{
-		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, 0.2}, RatioEffect: 1e-6}, AutoGain, Warning, "20 % (channel 1)"},
-		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, math.NaN()}, RatioEffect: 1e-2}, AutoGain, Invalid, "gain follows"},
-		{settleFigures{Kind: settleSource, LevelChange: []float64{0.002}}, Unsettled, Warning, "alike"},
-		{settleFigures{Kind: settleRatio, LevelChange: []float64{0, 0.01}, RatioChange: 0.01, RatioEffect: 0.005}, Unsettled, Invalid, "1 %"},
+		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, 0.2}, RatioEffect: 1e-6}, finding.AutoGain, finding.Warning, "20 % (channel 1)"},
+		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, math.NaN()}, RatioEffect: 1e-2}, finding.AutoGain, finding.Invalid, "gain follows"},
+		{settleFigures{Kind: settleSource, LevelChange: []float64{0.002}}, finding.Unsettled, finding.Warning, "alike"},
+		{settleFigures{Kind: settleRatio, LevelChange: []float64{0, 0.01}, RatioChange: 0.01, RatioEffect: 0.005}, finding.Unsettled, finding.Invalid, "1 %"},
 	} {
 		f, ok := c.s.finding(1000, 1e-3)
 		if !ok || f.Code != c.code || f.Severity != c.severity || !strings.Contains(f.Detail, c.word) || f.Advice == "" {

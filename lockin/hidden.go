@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -182,15 +183,15 @@ func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []flo
 		}
 	}
 	share := line[worst] / top
-	severity := Warning
+	severity := finding.Warning
 	if share > spoilsAbove {
-		severity = Invalid
+		severity = finding.Invalid
 	}
 	advice := "move the tone between two multiples of the mains frequency, or let the plan move it"
 	if s := an.secondsApart(t.FreqHz, baseHz, order); s > 0 {
 		advice = fmt.Sprintf("record for %.1f s, in which the two are told apart; or %s", math.Ceil(10*s+2)/10, advice)
 	}
-	an.find(Finding{Code: Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
+	an.find(finding.Finding{Code: finding.Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
 		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone in the stronger channel, %s", order, float64(order)*baseHz, percent(share), how),
 		Advice: advice})
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math/cmplx"
 	"strings"
@@ -15,7 +16,7 @@ func TestAdviceOfLengthBesideMains(t *testing.T) {
 		r := simRecord{rateHz: 48000, seconds: 0.3, tonesHz: []float64{f}, amp: [2]float64{0.2, 0.1}, noise: [2]float64{4e-6, 4e-6}, humHz: 50.02, hum: 5e-3}
 		cfg := Config{TonesHz: []float64{f}, MainsHz: 50}
 		a := analyzed(t, Signal{RateHz: r.rateHz, Channels: r.make(1)}, cfg)
-		d := finding(a, Interference)
+		d := findingOf(a, finding.Interference)
 		if d == nil || !strings.Contains(d.Advice, "record for ") {
 			t.Errorf("%g Hz in 0.3 s: %v", f, a.Findings)
 			continue
@@ -24,7 +25,7 @@ func TestAdviceOfLengthBesideMains(t *testing.T) {
 			t.Errorf("%g Hz: %s", f, d.Advice)
 		}
 		a = analyzed(t, Signal{RateHz: r.rateHz, Channels: r.make(2)}, cfg)
-		if d := finding(a, Interference); d != nil {
+		if d := findingOf(a, finding.Interference); d != nil {
 			t.Errorf("%g Hz in %.1f s: %s", f, r.seconds, d.Detail)
 			continue
 		}
@@ -44,7 +45,7 @@ func TestFewPeriodsOfATone(t *testing.T) {
 				r := simRecord{rateHz: 8000, seconds: periods/f + 2*silence, silence: silence, fade: 0.01, tonesHz: []float64{f},
 					amp: [2]float64{0.2, 0.1}, noise: [2]float64{4e-6, 4e-6}, bits: 24, humHz: 50, hum: 1e-4}
 				a := analyzed(t, Signal{RateHz: r.rateHz, Channels: r.make(3), Bits: 24}, Config{TonesHz: []float64{f}, MainsHz: 50})
-				d := finding(a, NoSignal)
+				d := findingOf(a, finding.NoSignal)
 				if d != nil && periods < leastPeriods {
 					if !strings.Contains(d.Advice, " s longer") {
 						t.Errorf("%g periods of %g Hz, silence %g s: %s; %s", periods, f, silence, d.Detail, d.Advice)

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 	"strings"
@@ -40,8 +41,8 @@ func (an *analyzer) reportClock() {
 
 // clockFindings tells of tones at other frequencies than they should have, and once of
 // two clocks that differ by as much as clocks do.
-func clockFindings(tones []placedTone) []Finding {
-	var out []Finding
+func clockFindings(tones []placedTone) []finding.Finding {
+	var out []finding.Finding
 	told := false
 	for _, t := range tones {
 		ppm := (t.freqHz/t.nominalHz - 1) * 1e6
@@ -50,16 +51,16 @@ func clockFindings(tones []placedTone) []Finding {
 		switch {
 		case !t.there:
 		case off > clockWarnPPM && off > 3*u:
-			severity := Warning
+			severity := finding.Warning
 			if off > clockVoidPPM {
-				severity = Invalid
+				severity = finding.Invalid
 			}
-			out = append(out, Finding{Code: OffFrequency, Severity: severity, FreqHz: t.nominalHz,
+			out = append(out, finding.Finding{Code: finding.OffFrequency, Severity: severity, FreqHz: t.nominalHz,
 				Detail: fmt.Sprintf("the tone is at %.3f Hz, not %g: %+.0f ppm", t.freqHz, t.nominalHz, ppm),
 				Advice: "play the file at the rate it was made for, or name the frequency that was played"})
 		case off > clockTellPPM && off > 4*u && !told:
 			told = true
-			out = append(out, Finding{Code: Clock, Severity: Note,
+			out = append(out, finding.Finding{Code: finding.Clock, Severity: finding.Note,
 				Detail: fmt.Sprintf("play and record clocks are %.1f ppm apart; corrected", off),
 				Advice: "nothing to do"})
 		}
@@ -95,7 +96,7 @@ const leastPeriods = 10
 
 // noTone says that a tone was not found, and where there is too little of it to be
 // found, how long it must stand.
-func (an *analyzer) noTone(hz float64) Finding {
+func (an *analyzer) noTone(hz float64) finding.Finding {
 	f := noSignal(hz)
 	stands := an.standsFor(hz)
 	if stands*hz >= leastPeriods {
@@ -128,12 +129,12 @@ func (an *analyzer) standsFor(hz float64) float64 {
 	return float64(loud*w) / an.sig.RateHz
 }
 
-func noSignal(freqHz float64) Finding {
+func noSignal(freqHz float64) finding.Finding {
 	what := "no tone found"
 	if freqHz != 0 {
 		what = fmt.Sprintf("no tone found at %g Hz", freqHz)
 	}
-	return Finding{Code: NoSignal, Severity: Invalid, FreqHz: freqHz,
+	return finding.Finding{Code: finding.NoSignal, Severity: finding.Invalid, FreqHz: freqHz,
 		Detail: what + ": nothing rises above noise and hum in any channel",
 		Advice: "check that the tone plays, the output level, and that the right inputs are recorded"}
 }
@@ -158,7 +159,7 @@ func (an *analyzer) reportHum() {
 	if len(parts) == 0 {
 		return
 	}
-	an.find(Finding{Code: Hum, Severity: Note,
+	an.find(finding.Finding{Code: finding.Hum, Severity: finding.Note,
 		Detail: "mains lines removed: " + strings.Join(parts, ", "),
 		Advice: "shorter leads, one ground point and distance from transformers lower them"})
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"fmt"
 	"math"
 )
@@ -25,10 +26,10 @@ func (t *TrackedTone) Detected() []bool {
 // Findings says what a person must know of the record. A track sees less than Analyze:
 // missing samples, tones that are absent or elsewhere, offset, samples that are not
 // finite; not clipping, nor one signal in both channels.
-func (t *Track) Findings() []Finding {
-	var out []Finding
+func (t *Track) Findings() []finding.Finding {
+	var out []finding.Finding
 	if t.Skipped > 0 {
-		out = append(out, Finding{Code: NotFinite, Severity: Invalid,
+		out = append(out, finding.Finding{Code: finding.NotFinite, Severity: finding.Invalid,
 			Detail: fmt.Sprintf("%d segments of %.2g s hold samples that are not finite (NaN or infinity)", t.Skipped, t.SegmentS),
 			Advice: "look at what wrote the file: a recording holds no such values"})
 	}
@@ -59,15 +60,15 @@ func (t *Track) atTheEnds(s TrackStep) bool {
 }
 
 // breakFinding reports a step of phase that is no noise.
-func (t *Track) breakFinding(tone *TrackedTone) (Finding, bool) {
+func (t *Track) breakFinding(tone *TrackedTone) (finding.Finding, bool) {
 	s := tone.PhaseStep
 	// The step itself is in the scatter.
 	rest := math.Sqrt(math.Max(0, s.RMS*s.RMS-s.Size*s.Size/float64(max(t.Segments-1, 1))))
 	if size := math.Abs(s.Size); size < trackStepRad || size < trackStepOver*rest || t.atTheEnds(s) {
-		return Finding{}, false
+		return finding.Finding{}, false
 	}
 	at := s.AtS
-	return Finding{Code: Dropout, Severity: Invalid, FreqHz: tone.NominalHz, AtS: &at,
+	return finding.Finding{Code: finding.Dropout, Severity: finding.Invalid, FreqHz: tone.NominalHz, AtS: &at,
 		Detail: fmt.Sprintf("the phase jumps by %.3f° near %.2f s: samples are missing or repeated", s.Size*180/math.Pi, at),
 		Advice: "close what loads the computer or the bus, ask for longer buffers, and record again"}, true
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -31,24 +32,24 @@ func followed(t *testing.T, frames int, change func(x [][]float64) [][]float64) 
 func TestTrackFindings(t *testing.T) {
 	for _, tc := range []struct {
 		name   string
-		code   Code
+		code   finding.Code
 		change func(x [][]float64) [][]float64
 	}{
 		{"sound", "", func(x [][]float64) [][]float64 { return x }},
-		{"samples missing", Dropout, func(x [][]float64) [][]float64 {
+		{"samples missing", finding.Dropout, func(x [][]float64) [][]float64 {
 			for ch := range x {
 				x[ch] = append(x[ch][:200_000], x[ch][200_007:]...)
 			}
 			return x
 		}},
-		{"offset", Offset, func(x [][]float64) [][]float64 {
+		{"offset", finding.Offset, func(x [][]float64) [][]float64 {
 			for i := range x[1] {
 				x[1][i] += 0.2
 			}
 			return x
 		}},
-		{"not finite", NotFinite, func(x [][]float64) [][]float64 { x[0][100_000] = math.NaN(); return x }},
-		{"no tone", NoSignal, func(x [][]float64) [][]float64 {
+		{"not finite", finding.NotFinite, func(x [][]float64) [][]float64 { x[0][100_000] = math.NaN(); return x }},
+		{"no tone", finding.NoSignal, func(x [][]float64) [][]float64 {
 			rng := rand.New(rand.NewPCG(1, 1))
 			for _, ch := range x {
 				for i := range ch {

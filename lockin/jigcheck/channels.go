@@ -5,7 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // inputs is what both inputs do at one frequency, relative to the first.
@@ -195,4 +195,4 @@ func (x *exam) reportCrosstalk() {
 	}
 }
 
-var _ lockin.Code = Skew
+var _ finding.Code = Skew

@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -92,7 +93,7 @@ func (e *Evidence) of(step Step) []*Recording {
 
 // spoils lists what makes the phasors of a recording useless. What else is invalid,
 // such as a terminated input without signal, is as it should be in some step.
-var spoils = []lockin.Code{lockin.Clipped, lockin.NotFinite}
+var spoils = []finding.Code{finding.Clipped, finding.NotFinite}
 
 func (r *Recording) usable() bool {
 	if r.Analysis == nil || r.Step == Levels || r.Step == Long {
@@ -100,7 +101,7 @@ func (r *Recording) usable() bool {
 	}
 	for _, f := range r.Analysis.Findings {
 		for _, code := range spoils {
-			if f.Code == code && f.Severity == lockin.Invalid {
+			if f.Code == code && f.Severity == finding.Invalid {
 				return false
 			}
 		}

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // exam carries one examination from figure to figure.
@@ -68,24 +68,24 @@ func (x *exam) look() {
 
 // expected lists findings that are no news in a step: it brings them about, or a
 // figure of ours tells more.
-var expected = map[Step][]lockin.Code{
-	Joined:      {lockin.Mono},
-	Terminated1: {lockin.NoSignal, lockin.Noise},
-	Terminated2: {lockin.NoSignal, lockin.Noise},
-	Open:        {lockin.NoSignal, lockin.Noise, lockin.Mono},
-	Short:       {lockin.NoSignal, lockin.Noise, lockin.Mono},
-	Levels:      {lockin.NoSignal, lockin.Noise, lockin.Clipped, lockin.Nonlinear},
+var expected = map[Step][]finding.Code{
+	Joined:      {finding.Mono},
+	Terminated1: {finding.NoSignal, finding.Noise},
+	Terminated2: {finding.NoSignal, finding.Noise},
+	Open:        {finding.NoSignal, finding.Noise, finding.Mono},
+	Short:       {finding.NoSignal, finding.Noise, finding.Mono},
+	Levels:      {finding.NoSignal, finding.Noise, finding.Clipped, finding.Nonlinear},
 }
 
 // judged are the codes of records that Examine itself turns into faults.
-var judged = []lockin.Code{lockin.Hum, lockin.Clock, lockin.Dropout, lockin.Resampled, lockin.AutoGain, lockin.Unsettled}
+var judged = []finding.Code{finding.Hum, finding.Clock, finding.Dropout, finding.Resampled, finding.AutoGain, finding.Unsettled}
 
 func (x *exam) gather(r *Recording) {
 	if r.Analysis == nil {
 		return
 	}
 	for _, f := range r.Analysis.Findings {
-		if slices.Contains(judged, f.Code) || slices.Contains(expected[r.Step], f.Code) || f.Severity == lockin.Note {
+		if slices.Contains(judged, f.Code) || slices.Contains(expected[r.Step], f.Code) || f.Severity == finding.Note {
 			continue
 		}
 		f.File = r.File
@@ -95,7 +95,7 @@ func (x *exam) gather(r *Recording) {
 
 // rank puts the gravest first: what spoils other figures, then the rest as found.
 func (x *exam) rank() {
-	first := []lockin.Code{lockin.Mono, lockin.Swapped, lockin.AutoGain, lockin.Clipped, lockin.Resampled, lockin.Dropout}
+	first := []finding.Code{finding.Mono, finding.Swapped, finding.AutoGain, finding.Clipped, finding.Resampled, finding.Dropout}
 	place := func(f Fault) int {
 		if i := slices.Index(first, f.Code); i >= 0 {
 			return i

@@ -8,7 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // sense is which way round something was found to be.
@@ -45,7 +45,7 @@ func (x *exam) wiring() {
 // swapped names exchanged inputs.
 func (x *exam) swapped() {
 	none := math.NaN()
-	x.fault(Fault{Code: lockin.Swapped, Severity: lockin.Invalid, Value: quantity{Value: none, U: none, Low: none, High: none}, Limit: none,
+	x.fault(Fault{Code: finding.Swapped, Severity: finding.Invalid, Value: quantity{Value: none, U: none, Low: none, High: none}, Limit: none,
 		Detail: fmt.Sprintf("the inputs are exchanged: known things read as what they are once input 1 is taken for input 2; now input 1 hears what the jig file calls %s, and input 2 %s",
 			x.Jig.Channels[1], x.Jig.Channels[0]),
 		Advice: fmt.Sprintf("exchange the two plugs, or write inputs = [%d, %d] into the jig file; all else here is told of the inputs put right", x.Jig.Inputs[1], x.Jig.Inputs[0])})

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // pairsOfChannels are wirings in which an exchange of the inputs can be seen.
@@ -29,9 +29,9 @@ func TestExchangedInputs(t *testing.T) {
 			}
 			r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: list})
 			t.Run(fmt.Sprint(pair, " ", where), func(t *testing.T) {
-				only(t, r, lockin.Swapped)
-				f := fault(r, lockin.Swapped)
-				if f.Severity != lockin.Invalid || !strings.Contains(f.Detail, "input 1 hears what the jig file calls "+pair[1]) || !strings.Contains(f.Advice, "inputs = [2, 1]") {
+				only(t, r, finding.Swapped)
+				f := fault(r, finding.Swapped)
+				if f.Severity != finding.Invalid || !strings.Contains(f.Detail, "input 1 hears what the jig file calls "+pair[1]) || !strings.Contains(f.Advice, "inputs = [2, 1]") {
 					t.Errorf("named as %+v", f)
 				}
 				// As measured without the exchange; noise is 1e-8 of half of full scale.
@@ -49,7 +49,7 @@ func TestNotExchanged(t *testing.T) {
 	for _, pair := range pairsOfChannels {
 		d := newDesk(pair[0], pair[1])
 		jig := d.jig(t, "")
-		if r := examine(t, Evidence{Jig: jig, Recordings: d.all()}); r.Has(lockin.Swapped) {
+		if r := examine(t, Evidence{Jig: jig, Recordings: d.all()}); r.Has(finding.Swapped) {
 			t.Errorf("%v: sound inputs are called exchanged", pair)
 		}
 		var list []Recording
@@ -62,7 +62,7 @@ func TestNotExchanged(t *testing.T) {
 			t.Errorf("%v: the wrong plug is not told: %v", pair, r.Notes)
 		}
 		open := d.record(Short, complex(math.Inf(1), 0)) // one left out is no proof
-		if r := examine(t, Evidence{Jig: jig, Recordings: []Recording{open}}); r.Has(lockin.Swapped) {
+		if r := examine(t, Evidence{Jig: jig, Recordings: []Recording{open}}); r.Has(finding.Swapped) {
 			t.Errorf("%v: an open in the place of a short is called exchanged inputs", pair)
 		}
 	}
@@ -83,17 +83,17 @@ func TestOneSignal(t *testing.T) {
 		for i := range r.Analysis.Tones {
 			r.Analysis.Tones[i].Phasors[1] = r.Analysis.Tones[i].Phasors[0]
 		}
-		r.Analysis.Findings = []lockin.Finding{{Code: lockin.Mono, Severity: lockin.Invalid}}
+		r.Analysis.Findings = []finding.Finding{{Code: finding.Mono, Severity: finding.Invalid}}
 		list = append(list, r)
 	}
 	r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: list})
-	only(t, r, lockin.Mono)
-	if f := fault(r, lockin.Mono); f.Value.Value != 4 || !strings.Contains(f.Detail, "in 4 of the 4 recordings") {
+	only(t, r, finding.Mono)
+	if f := fault(r, finding.Mono); f.Value.Value != 4 || !strings.Contains(f.Detail, "in 4 of the 4 recordings") {
 		t.Errorf("named as %+v", f)
 	}
 	list = d.all()
-	list[0].Analysis.Findings = []lockin.Finding{{Code: lockin.Mono, Severity: lockin.Invalid}}
-	if r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: list}); r.Has(lockin.Mono) || len(r.Findings) != 1 {
+	list[0].Analysis.Findings = []finding.Finding{{Code: finding.Mono, Severity: finding.Invalid}}
+	if r := examine(t, Evidence{Jig: d.jig(t, ""), Recordings: list}); r.Has(finding.Mono) || len(r.Findings) != 1 {
 		t.Errorf("one record of four: %+v, %v", r.Faults, r.Findings)
 	}
 }
@@ -102,13 +102,13 @@ func TestOneSignal(t *testing.T) {
 func TestOverdriven(t *testing.T) {
 	for _, c := range []struct {
 		peak  float64
-		codes []lockin.Code
-	}{{0.5, []lockin.Code{lockin.Clipped}}, {0.2, nil}, {0, nil}} {
+		codes []finding.Code
+	}{{0.5, []finding.Code{finding.Clipped}}, {0.2, nil}, {0, nil}} {
 		list := ladder(func(ch int, p float64) (float64, float64) { return math.Min(0.8, 2.2*p), 0 })
 		r := examine(t, Evidence{Jig: newDesk().jig(t, ""), Recordings: list, Peak: c.peak})
 		only(t, r, c.codes...)
 		// The lowest level of the ladder above 0.8/2.2.
-		if f := fault(r, lockin.Clipped); c.codes != nil && math.Abs(f.Value.Value+8) > 1e-9 {
+		if f := fault(r, finding.Clipped); c.codes != nil && math.Abs(f.Value.Value+8) > 1e-9 {
 			t.Errorf("flat from %+v", f.Value)
 		}
 	}
@@ -118,14 +118,14 @@ func TestOverdriven(t *testing.T) {
 func TestStrongHum(t *testing.T) {
 	jig := newDesk().jig(t, "")
 	r := examine(t, Evidence{Jig: jig, Recordings: []Recording{quiet(1, [2]float64{1e-5, 1e-5}, 50.02, 0.05)}})
-	only(t, r, lockin.Hum)
+	only(t, r, finding.Hum)
 	// A peak of 0.05 is -29.03 dBFS rms on the scale where a full-scale square is 0.
-	if f := fault(r, lockin.Hum); math.Abs(f.Value.Value+29.03) > 0.05 || f.Limit > -50 {
+	if f := fault(r, finding.Hum); math.Abs(f.Value.Value+29.03) > 0.05 || f.Limit > -50 {
 		t.Errorf("hum of %+v against %g", f.Value, f.Limit)
 	}
 	quieter := &Verified{Date: "2026-01-01T00:00:00Z", NoiseRMS: [2]float64{1e-6, 1e-6}, NoiseU: [2]float64{1e-8, 1e-8}}
 	r = examine(t, Evidence{Jig: jig, Earlier: quieter, Recordings: []Recording{quiet(1, [2]float64{1e-5, 1e-5}, 50.02, 0.05)}})
-	only(t, r, lockin.Hum) // what is left of it is no noise of its own
+	only(t, r, finding.Hum) // what is left of it is no noise of its own
 	was := &Verified{Date: "2026-01-01T00:00:00Z", HumRMS: [2]float64{1e-4, 1e-4}, HumU: [2]float64{1e-6, 1e-6}}
 	r = examine(t, Evidence{Jig: jig, Earlier: was, Recordings: []Recording{quiet(1, [2]float64{1e-5, 1e-5}, 50.02, 1e-3)}})
 	if n := len(r.Faults); n != 2 || r.Faults[0].Channel == r.Faults[1].Channel {

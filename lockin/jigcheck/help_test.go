@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -169,7 +170,7 @@ func examine(t testing.TB, e Evidence) *Report {
 }
 
 // only checks that exactly these faults are named.
-func only(t *testing.T, r *Report, codes ...lockin.Code) {
+func only(t *testing.T, r *Report, codes ...finding.Code) {
 	t.Helper()
 	for _, f := range r.Faults {
 		found := false
@@ -187,7 +188,7 @@ func only(t *testing.T, r *Report, codes ...lockin.Code) {
 	}
 }
 
-func fault(r *Report, code lockin.Code) Fault {
+func fault(r *Report, code finding.Code) Fault {
 	for _, f := range r.Faults {
 		if f.Code == code {
 			return f

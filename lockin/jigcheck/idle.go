@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // leastIdle is the shortest silence that tells of noise.
@@ -47,7 +48,7 @@ func (x *exam) idle() {
 		x.note("Noise and hum were not judged: an automatic gain lifts silence.")
 		return
 	}
-	if x.out.Has(lockin.Dropout) {
+	if x.out.Has(finding.Dropout) {
 		x.note("Noise and hum were not judged: where samples are lost, hum cannot be taken out of noise.")
 		return
 	}
@@ -95,11 +96,11 @@ func (x *exam) judgeNoise(s silence) {
 		loud := dbfs(own)
 		switch {
 		case over.Value > 0 && beyond(over, ordinaryNoiseDB):
-			x.fault(Fault{Code: lockin.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(other.Value) + ordinaryNoiseDB,
+			x.fault(Fault{Code: finding.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(other.Value) + ordinaryNoiseDB,
 				Detail: fmt.Sprintf("input %d has noise of %.1f dBFS rms (%.3g of full scale), %.1f dB above input %d", ch+1, loud.Value, own.Value, over.Value, 2-ch),
 				Advice: "exchange the plugs: noise that stays is the input's, noise that goes along comes from lead or jig; try the line input instead of a microphone's"})
 		case own.Value-widths*own.U > ordinaryNoise:
-			x.fault(Fault{Code: lockin.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryNoise),
+			x.fault(Fault{Code: finding.Noise, Channel: ch + 1, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryNoise),
 				Detail: fmt.Sprintf("input %d has noise of %.1f dBFS rms", ch+1, loud.Value),
 				Advice: "turn the input down and the output up; use the line input instead of a microphone's"})
 		}
@@ -110,7 +111,7 @@ func (x *exam) judgeNoise(s silence) {
 func (x *exam) judgeHum(s silence) {
 	for ch, q := range s.humRMS {
 		if loud := dbfs(q); beyond(q, ordinaryHum) {
-			x.fault(Fault{Code: lockin.Hum, Channel: ch + 1, FreqHz: s.mains, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryHum),
+			x.fault(Fault{Code: finding.Hum, Channel: ch + 1, FreqHz: s.mains, Value: loud, Unit: "dBFS", Limit: decibels(ordinaryHum),
 				Detail: fmt.Sprintf("input %d has hum of %.1f dBFS rms at %.2f Hz and its multiples", ch+1, loud.Value, s.mains),
 				Advice: "screen and twist the leads, keep supplies and mains leads away, use one ground point; readings are freed of hum, but it takes the room that the tone needs"})
 		}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // quiet is a silence with noise and hum.
@@ -73,12 +74,12 @@ func TestNoMainsInNoise(t *testing.T) {
 func TestNoisyInput(t *testing.T) {
 	jig := newDesk().jig(t, "")
 	r := examine(t, Evidence{Jig: jig, Recordings: []Recording{quiet(1, [2]float64{1e-5, 6e-5}, 50, 1e-4)}})
-	only(t, r, lockin.Noise)
-	if f := fault(r, lockin.Noise); f.Channel != 2 || math.Abs(f.Value.Value-decibels(6e-5)) > 0.2 || f.Unit != "dBFS" {
+	only(t, r, finding.Noise)
+	if f := fault(r, finding.Noise); f.Channel != 2 || math.Abs(f.Value.Value-decibels(6e-5)) > 0.2 || f.Unit != "dBFS" {
 		t.Errorf("%+v", f)
 	}
 	r = examine(t, Evidence{Jig: jig, Recordings: []Recording{quiet(1, [2]float64{1e-3, 1e-3}, 50)}})
-	only(t, r, lockin.Noise)
+	only(t, r, finding.Noise)
 }
 
 // Hum that rose by 3 dB is named with that, hum that stayed or fell is not.
@@ -89,10 +90,10 @@ func TestHumAgainstEarlier(t *testing.T) {
 	up := math.Pow(10, 3/20.)
 	for factor, named := range map[float64]bool{up: true, 1: false, 1.05: false, 0.5: false} {
 		r := examine(t, Evidence{Jig: jig, Earlier: &was, Recordings: []Recording{quiet(2, [2]float64{1e-5, 1e-5}, 49.99, 1e-3*factor)}})
-		if r.Has(lockin.Hum) != named {
+		if r.Has(finding.Hum) != named {
 			t.Errorf("hum times %g: %+v", factor, r.Faults)
 		}
-		if f := fault(r, lockin.Hum); named && (math.Abs(f.Value.Value-3) > 0.1 || f.Unit != "dB" || !strings.Contains(f.Detail, "2026-01-02")) {
+		if f := fault(r, finding.Hum); named && (math.Abs(f.Value.Value-3) > 0.1 || f.Unit != "dB" || !strings.Contains(f.Detail, "2026-01-02")) {
 			t.Errorf("%+v", f)
 		}
 	}
@@ -100,7 +101,7 @@ func TestHumAgainstEarlier(t *testing.T) {
 	since := Verified{Schema: VerifiedSchema, Date: "2026-02-02T03:04:05Z"}
 	since.Keep(&was)
 	r := examine(t, Evidence{Jig: jig, Earlier: &since, Recordings: []Recording{quiet(2, [2]float64{1e-5, 1e-5}, 49.99, 1e-3*up)}})
-	if !strings.Contains(fault(r, lockin.Hum).Detail, "2026-01-02") {
+	if !strings.Contains(fault(r, finding.Hum).Detail, "2026-01-02") {
 		t.Errorf("%+v", r.Faults)
 	}
 }

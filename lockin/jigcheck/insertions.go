@@ -6,7 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // insertions tells how contact and stray change with each insertion.
@@ -21,7 +21,7 @@ func (x *exam) insertions() {
 }
 
 // insertion looks at how the value of each recording of a step spreads.
-func (x *exam) insertion(step Step, code lockin.Code, topic, key string, declared float64, keep *float64, unit string,
+func (x *exam) insertion(step Step, code finding.Code, topic, key string, declared float64, keep *float64, unit string,
 	value func(f float64, z complex128) float64, scale func(f float64) float64, advice string) {
 	values, noise := x.insertionValues(step, value, scale)
 	n := len(values)

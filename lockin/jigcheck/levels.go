@@ -6,7 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // rung is one level of the step levels.
@@ -56,7 +56,7 @@ func (x *exam) rungs() []rung {
 				g.harmonic[ch], g.hU[ch] = t.Harmonics[ch], t.HarmonicU[ch]
 			}
 		}
-		g.clipped = slices.ContainsFunc(r.Analysis.Findings, func(f lockin.Finding) bool { return f.Code == lockin.Clipped })
+		g.clipped = slices.ContainsFunc(r.Analysis.Findings, func(f finding.Finding) bool { return f.Code == finding.Clipped })
 		out = append(out, g)
 	}
 	slices.SortFunc(out, func(a, b rung) int {
@@ -116,7 +116,7 @@ func (x *exam) judgeGainControl(rungs []rung) {
 	if math.Abs(decibels(top.heard[ch]/b.heard[ch])) < 0.5*decibels(top.played/b.played) {
 		detail += fmt.Sprintf("; peaks are brought to %.3g of full scale (%.1f dBFS)", top.heard[ch], decibels(top.heard[ch]))
 	}
-	x.fault(Fault{Code: lockin.AutoGain, Severity: lockin.Invalid, Channel: ch + 1, FreqHz: a.freqHz, Value: q, Unit: "dB", Limit: ordinaryLevelling,
+	x.fault(Fault{Code: finding.AutoGain, Severity: finding.Invalid, Channel: ch + 1, FreqHz: a.freqHz, Value: q, Unit: "dB", Limit: ordinaryLevelling,
 		Detail: detail,
 		Advice: "switch off automatic gain, noise suppression and sound enhancements of the input; what was measured beside it here is not to be relied on"})
 }
@@ -246,7 +246,7 @@ func (x *exam) judgeClipping(g rung, ch int) {
 	if g.played <= 0 || g.played > x.Peak*rounding {
 		return
 	}
-	x.fault(Fault{Code: lockin.Clipped, Channel: ch + 1, FreqHz: g.freqHz, Value: normal(decibels(g.played), 0), Unit: "dBFS", Limit: decibels(x.Peak),
+	x.fault(Fault{Code: finding.Clipped, Channel: ch + 1, FreqHz: g.freqHz, Value: normal(decibels(g.played), 0), Unit: "dBFS", Limit: decibels(x.Peak),
 		Detail: fmt.Sprintf("a tone played at %.1f dBFS is heard with flat peaks at %.1f dBFS already, and measurements play up to %.1f dBFS",
 			decibels(g.played), decibels(g.heard[ch]), decibels(x.Peak)),
 		Advice: "turn the volume of the input down, or lower the level in the jig file; what else is told here was recorded more softly"})

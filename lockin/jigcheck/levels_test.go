@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -28,7 +29,7 @@ func ladder(hear func(ch int, played float64) (heard, third float64)) []Recordin
 		}
 		a := &lockin.Analysis{RateHz: testRate, Frames: 48000, End: 48000, Tones: []lockin.ToneFit{t}}
 		if t.Phasors[0] == complex(0.8, 0) {
-			a.Findings = []lockin.Finding{{Code: lockin.Clipped, Severity: lockin.Invalid}}
+			a.Findings = []finding.Finding{{Code: finding.Clipped, Severity: finding.Invalid}}
 		}
 		out = append(out, Recording{Step: Levels, File: "levels", Analysis: a, Played: []fixture.Played{{FreqHz: 997, Amplitude: p}}})
 	}
@@ -40,24 +41,24 @@ func TestLevels(t *testing.T) {
 	cases := []struct {
 		name  string
 		hear  func(ch int, p float64) (float64, float64)
-		codes []lockin.Code
+		codes []finding.Code
 		value float64
 		unit  string
 		say   string
 	}{
 		{name: "linear", hear: linear},
-		{name: "automatic gain", codes: []lockin.Code{lockin.AutoGain}, value: -35.5, unit: "dB", say: "peaks are brought to 0.1 of full scale",
+		{name: "automatic gain", codes: []finding.Code{finding.AutoGain}, value: -35.5, unit: "dB", say: "peaks are brought to 0.1 of full scale",
 			hear: func(ch int, p float64) (float64, float64) {
 				return math.Min(p*30, 0.1) * (1 - 0.4*float64(ch)), 0.01 // its own harmonics are not judged
 			}},
-		{name: "noise gate", codes: []lockin.Code{lockin.AutoGain}, value: 6.02, unit: "dB", say: "gain changes by +6.02 dB",
+		{name: "noise gate", codes: []finding.Code{finding.AutoGain}, value: 6.02, unit: "dB", say: "gain changes by +6.02 dB",
 			hear: func(ch int, p float64) (float64, float64) {
 				if p < 0.005 {
 					return p * 0.45, 0
 				}
 				return p * 0.9, 0
 			}},
-		{name: "cubic input", codes: []lockin.Code{Distortion}, value: -60, unit: "dB", say: "to -60.0 dB at full scale; the other input",
+		{name: "cubic input", codes: []finding.Code{Distortion}, value: -60, unit: "dB", say: "to -60.0 dB at full scale; the other input",
 			hear: func(ch int, p float64) (float64, float64) {
 				h, _ := linear(ch, p)
 				if ch == 0 {
@@ -65,9 +66,9 @@ func TestLevels(t *testing.T) {
 				}
 				return h, 0
 			}},
-		{name: "cubic inputs", codes: []lockin.Code{Distortion}, value: -60, unit: "dB", say: "each input bends it by its own level, both alike",
+		{name: "cubic inputs", codes: []finding.Code{Distortion}, value: -60, unit: "dB", say: "each input bends it by its own level, both alike",
 			hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 1e-3 * h * h * h }},
-		{name: "source", codes: []lockin.Code{Distortion}, value: -60, unit: "dB", say: "both inputs hear it alike",
+		{name: "source", codes: []finding.Code{Distortion}, value: -60, unit: "dB", say: "both inputs hear it alike",
 			hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 1e-3 * h }},
 		{name: "good enough", hear: func(ch int, p float64) (float64, float64) { h, _ := linear(ch, p); return h, 0.9e-4 * h }},
 		{name: "clipped at the top", hear: func(ch int, p float64) (float64, float64) {
@@ -105,26 +106,26 @@ func TestClippingPoint(t *testing.T) {
 
 func TestStream(t *testing.T) {
 	d := newDesk()
-	long := func(ppm float64, findings ...lockin.Finding) Evidence {
+	long := func(ppm float64, findings ...finding.Finding) Evidence {
 		r := d.record(Long, 1000)
 		r.Analysis.ClockPPM, r.Analysis.ClockUPPM, r.Analysis.Findings = ppm, 0.1, findings
 		return Evidence{Jig: d.jig(t, ""), Recordings: []Recording{r}}
 	}
 	only(t, examine(t, long(12)))
 	r := examine(t, long(-80))
-	only(t, r, lockin.Clock)
-	if f := fault(r, lockin.Clock); f.Value.Value != -80 || f.Unit != "ppm" || !strings.Contains(f.Detail, "80 ppm slower") {
+	only(t, r, finding.Clock)
+	if f := fault(r, finding.Clock); f.Value.Value != -80 || f.Unit != "ppm" || !strings.Contains(f.Detail, "80 ppm slower") {
 		t.Errorf("%+v", f)
 	}
-	r = examine(t, long(0, lockin.Finding{Code: lockin.Dropout, Detail: "12 samples are missing at 0.5 s"}, lockin.Finding{Code: lockin.Dropout, Detail: "40 samples are zero"}))
-	only(t, r, lockin.Dropout)
-	if f := fault(r, lockin.Dropout); f.Value.Value != 2 || f.Severity != lockin.Invalid || !strings.Contains(f.Detail, "12 samples") {
+	r = examine(t, long(0, finding.Finding{Code: finding.Dropout, Detail: "12 samples are missing at 0.5 s"}, finding.Finding{Code: finding.Dropout, Detail: "40 samples are zero"}))
+	only(t, r, finding.Dropout)
+	if f := fault(r, finding.Dropout); f.Value.Value != 2 || f.Severity != finding.Invalid || !strings.Contains(f.Detail, "12 samples") {
 		t.Errorf("%+v", f)
 	}
 	for _, detail := range []string{"the system converted the rate from 44100 Hz: the noise repeats", "the system converts between this rate and 44100 Hz: images"} {
-		r = examine(t, long(0, lockin.Finding{Code: lockin.Resampled, Detail: detail}))
-		only(t, r, lockin.Resampled)
-		if f := fault(r, lockin.Resampled); f.Value.Value != 44100 || f.Unit != "Hz" {
+		r = examine(t, long(0, finding.Finding{Code: finding.Resampled, Detail: detail}))
+		only(t, r, finding.Resampled)
+		if f := fault(r, finding.Resampled); f.Value.Value != 44100 || f.Unit != "Hz" {
 			t.Errorf("%s: %+v", detail, f)
 		}
 	}
@@ -132,13 +133,13 @@ func TestStream(t *testing.T) {
 	e := long(0)
 	several := d.record(Load, 1000)
 	several.Load = &fixture.Load{Ohm: 1000, Tolerance: 0.001}
-	several.Analysis.Findings = []lockin.Finding{{Code: lockin.Resampled, Detail: "from 176400 Hz"}}
+	several.Analysis.Findings = []finding.Finding{{Code: finding.Resampled, Detail: "from 176400 Hz"}}
 	e.Recordings = append(e.Recordings, several)
-	if examine(t, e).Has(lockin.Resampled) {
+	if examine(t, e).Has(finding.Resampled) {
 		t.Error("several tones are believed")
 	}
-	r = examine(t, long(0, lockin.Finding{Code: lockin.Resampled, Detail: "the noise ends below half the rate, 40 dB down there"}))
-	if f := fault(r, lockin.Resampled); !math.IsNaN(f.Value.Value) {
+	r = examine(t, long(0, finding.Finding{Code: finding.Resampled, Detail: "the noise ends below half the rate, 40 dB down there"}))
+	if f := fault(r, finding.Resampled); !math.IsNaN(f.Value.Value) {
 		t.Errorf("a rate is named that nobody saw: %+v", f)
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // What the inputs do is found whatever it is, in every wiring, and nothing is named that
@@ -79,7 +80,7 @@ func TestReferenceOrLoading(t *testing.T) {
 	loaded.inputOhm[1] = 19e3 // 1 kΩ and 19 kΩ side by side are 950 Ω
 	for _, c := range []struct {
 		d    *desk
-		code lockin.Code
+		code finding.Code
 		size float64
 	}{{wrong, WrongRef, -5}, {loaded, Loading, 19e3}} {
 		both := examine(t, Evidence{Jig: c.d.jig(t, ""), Recordings: append(c.d.all(), c.d.other(10000))})

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // apart are the steps in which the inputs of a sound jig cannot carry one signal.
@@ -29,11 +29,11 @@ func (x *exam) oneSignal() bool {
 	}
 	x.out.Findings = slices.DeleteFunc(x.out.Findings, isMono)
 	n := float64(alike)
-	x.fault(Fault{Code: lockin.Mono, Severity: lockin.Invalid, Value: quantity{Value: n, Low: n, High: n}, Unit: "recordings",
+	x.fault(Fault{Code: finding.Mono, Severity: finding.Invalid, Value: quantity{Value: n, Low: n, High: n}, Unit: "recordings",
 		Detail: fmt.Sprintf("both inputs carry one signal, in %d of the %d recordings in which they cannot be alike", alike, all),
 		Advice: "use a device with two inputs and a plug with three contacts, and switch off what joins the channels in the mixer of the system; with one signal every part reads as the same resistor"})
 	x.note("Gain, crosstalk, reference, leads, contacts, drift and check part were not judged: with one signal in both inputs there is nothing to compare.")
 	return true
 }
 
-func isMono(f lockin.Finding) bool { return f.Code == lockin.Mono && f.Severity == lockin.Invalid }
+func isMono(f finding.Finding) bool { return f.Code == finding.Mono && f.Severity == finding.Invalid }

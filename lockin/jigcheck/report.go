@@ -5,24 +5,24 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 // Codes of faults beside those of lockin.
 const (
-	Skew       lockin.Code = "skew"       // one input is late
-	Gain       lockin.Code = "gain"       // the inputs do not hear alike
-	Crosstalk  lockin.Code = "crosstalk"  // one input hears the other
-	Loading    lockin.Code = "loading"    // an input takes current
-	WrongRef   lockin.Code = "reference"  // the reference is not what the file says
-	Distortion lockin.Code = "distortion" // card or source bend a sine
-	Contact    lockin.Code = "contact"    // resistance changes with each insertion
-	Stray      lockin.Code = "stray"      // capacitance changes with each insertion
-	Residual   lockin.Code = "residual"   // more in series or in parallel than leads have
-	Drifting   lockin.Code = "drift"      // the gains move from recording to recording
-	CheckPart  lockin.Code = "check-part" // a known part reads as another
-	Ambiguous  lockin.Code = "reference-or-gain"
+	Skew       finding.Code = "skew"       // one input is late
+	Gain       finding.Code = "gain"       // the inputs do not hear alike
+	Crosstalk  finding.Code = "crosstalk"  // one input hears the other
+	Loading    finding.Code = "loading"    // an input takes current
+	WrongRef   finding.Code = "reference"  // the reference is not what the file says
+	Distortion finding.Code = "distortion" // card or source bend a sine
+	Contact    finding.Code = "contact"    // resistance changes with each insertion
+	Stray      finding.Code = "stray"      // capacitance changes with each insertion
+	Residual   finding.Code = "residual"   // more in series or in parallel than leads have
+	Drifting   finding.Code = "drift"      // the gains move from recording to recording
+	CheckPart  finding.Code = "check-part" // a known part reads as another
+	Ambiguous  finding.Code = "reference-or-gain"
 )
 
 // Figure is one thing that was measured.
@@ -39,8 +39,8 @@ type Figure struct {
 
 // Fault is a figure that is not as it should be.
 type Fault struct {
-	Code     lockin.Code
-	Severity lockin.Severity
+	Code     finding.Code
+	Severity finding.Severity
 	Channel  int
 	FreqHz   float64
 	Value    uncertain.Quantity // how large it is
@@ -51,8 +51,8 @@ type Fault struct {
 }
 
 // Finding puts a fault into the form of all findings.
-func (f Fault) Finding() lockin.Finding {
-	return lockin.Finding{Code: f.Code, Severity: f.Severity, Channel: f.Channel, FreqHz: f.FreqHz, Detail: f.Detail, Advice: f.Advice}
+func (f Fault) Finding() finding.Finding {
+	return finding.Finding{Code: f.Code, Severity: f.Severity, Channel: f.Channel, FreqHz: f.FreqHz, Detail: f.Detail, Advice: f.Advice}
 }
 
 // Looked says what became of a step.
@@ -67,8 +67,8 @@ type Looked struct {
 type Report struct {
 	Figures  []Figure
 	Faults   []Fault
-	Notes    []string         // what could not be told, and which step would
-	Findings []lockin.Finding // of the recordings themselves
+	Notes    []string          // what could not be told, and which step would
+	Findings []finding.Finding // of the recordings themselves
 	Looked   []Looked
 	Allan    []uncertain.Allan // of the ratio of the inputs over averaging time
 	Spectra  []Spectrum        // of silence, one for each input
@@ -89,7 +89,7 @@ func (r *Report) Figure(topic, name string, channel int) *Figure {
 }
 
 // Has reports whether a fault of this kind was found.
-func (r *Report) Has(codes ...lockin.Code) bool {
+func (r *Report) Has(codes ...finding.Code) bool {
 	return slices.ContainsFunc(r.Faults, func(f Fault) bool { return slices.Contains(codes, f.Code) })
 }
 
@@ -113,7 +113,7 @@ func (x *exam) figure(topic, name string, ch int, freqHz float64, q uncertain.Qu
 
 func (x *exam) fault(f Fault) {
 	if f.Severity == "" {
-		f.Severity = lockin.Warning
+		f.Severity = finding.Warning
 	}
 	x.out.Faults = append(x.out.Faults, f)
 }

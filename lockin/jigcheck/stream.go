@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // stream tells of clocks, lost samples, conversion of the rate and latency.
@@ -33,7 +34,7 @@ func (x *exam) clock() {
 	q := normal(best.ClockPPM, best.ClockUPPM)
 	x.figure("stream", "record clock against play clock", 0, 0, q, "ppm")
 	if beyond(q, ordinaryClock) {
-		x.fault(Fault{Code: lockin.Clock, Value: q, Unit: "ppm", Limit: ordinaryClock,
+		x.fault(Fault{Code: finding.Clock, Value: q, Unit: "ppm", Limit: ordinaryClock,
 			Detail: fmt.Sprintf("the record clock is %s ppm %s than the play clock (95 %%: %s)", figures(math.Abs(q.Value), q.U), faster(q.Value), interval(q, 1, "ppm")),
 			Advice: "play and record through one device; readings are corrected for it, but which of the clocks is right nobody knows, and C and L take half of it"})
 	}
@@ -56,14 +57,14 @@ func (x *exam) resampled() {
 			singles = append(singles, &x.Recordings[i])
 		}
 	}
-	var first *lockin.Finding
+	var first *finding.Finding
 	from := 0.0
 	for _, r := range singles {
 		if r.Analysis == nil {
 			continue
 		}
 		for _, f := range r.Analysis.Findings {
-			if f.Code != lockin.Resampled {
+			if f.Code != finding.Resampled {
 				continue
 			}
 			hz := fromHz(f)
@@ -75,7 +76,7 @@ func (x *exam) resampled() {
 	if first == nil {
 		return
 	}
-	fault := Fault{Code: lockin.Resampled, Unit: "Hz", Detail: first.Detail, Advice: first.Advice,
+	fault := Fault{Code: finding.Resampled, Unit: "Hz", Detail: first.Detail, Advice: first.Advice,
 		Value: quantity{Value: math.NaN(), U: math.NaN(), Low: math.NaN(), High: math.NaN()}}
 	if from > 0 {
 		fault.Value = quantity{Value: from, U: 2e-4 / math.Sqrt(3) * from, Low: from * (1 - 2e-4), High: from * (1 + 2e-4)}
@@ -84,7 +85,7 @@ func (x *exam) resampled() {
 }
 
 // fromHz is the rate that a finding of a conversion names; 0 for none.
-func fromHz(f lockin.Finding) (hz float64) {
+func fromHz(f finding.Finding) (hz float64) {
 	for _, before := range []string{"from ", "between this rate and "} {
 		if _, rest, ok := strings.Cut(f.Detail, before); ok {
 			if _, err := fmt.Sscanf(rest, "%g Hz", &hz); err == nil {
@@ -99,7 +100,7 @@ func fromHz(f lockin.Finding) (hz float64) {
 // no longer run has any.
 func (x *exam) dropouts() {
 	long := x.of(Long)
-	seconds, breaks := 0.0, []lockin.Finding(nil)
+	seconds, breaks := 0.0, []finding.Finding(nil)
 	for _, r := range long {
 		seconds += float64(r.Analysis.Frames) / r.Analysis.RateHz
 		breaks = append(breaks, dropoutsOf(r)...)
@@ -126,7 +127,7 @@ func (x *exam) dropouts() {
 		list = append(list, f.Detail)
 	}
 	n := float64(len(breaks))
-	x.fault(Fault{Code: lockin.Dropout, Severity: lockin.Invalid, Value: quantity{Value: n, Low: n, High: n}, Unit: "breaks",
+	x.fault(Fault{Code: finding.Dropout, Severity: finding.Invalid, Value: quantity{Value: n, Low: n, High: n}, Unit: "breaks",
 		Detail: fmt.Sprintf("%s %s: %s", breakCount(len(breaks)), where, strings.Join(list, "; ")),
 		Advice: "close what loads the computer or the bus, ask for longer buffers, try another port; good parts of a record are used all the same"})
 }
@@ -138,8 +139,8 @@ func breakCount(n int) string {
 	return fmt.Sprintf("%d breaks", n)
 }
 
-func dropoutsOf(r *Recording) []lockin.Finding {
-	return slices.DeleteFunc(slices.Clone(r.Analysis.Findings), func(f lockin.Finding) bool { return f.Code != lockin.Dropout })
+func dropoutsOf(r *Recording) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(r.Analysis.Findings), func(f finding.Finding) bool { return f.Code != finding.Dropout })
 }
 
 // latency is when half of the level has come, less when it was played.

@@ -9,7 +9,7 @@ import (
 	"math"
 	"time"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -168,13 +168,13 @@ const staleDays = 180
 
 // Stale is the finding of a verification that is old at this time, or whose jig was
 // used with another rate since.
-func (v *Verified) Stale(now time.Time) (lockin.Finding, bool) {
+func (v *Verified) Stale(now time.Time) (finding.Finding, bool) {
 	date, err := time.Parse(time.RFC3339, v.Date)
 	days := now.Sub(date).Hours() / 24
 	if err != nil || days < staleDays {
-		return lockin.Finding{}, false
+		return finding.Finding{}, false
 	}
-	return lockin.Finding{Code: lockin.Stale, Severity: lockin.Warning,
+	return finding.Finding{Code: finding.Stale, Severity: finding.Warning,
 		Detail: fmt.Sprintf("the verification of the jig is %.0f days old; its contact, stray and drift enter the uncertainty", days),
 		Advice: "verify the jig anew (wheatear verify)"}, true
 }

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
@@ -132,13 +133,13 @@ func (s *Setup) complete() Setup {
 	return out
 }
 
-func gravest(findings []lockin.Finding) lockin.Finding {
+func gravest(findings []finding.Finding) finding.Finding {
 	for _, f := range findings {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			return f
 		}
 	}
-	return lockin.Finding{Detail: "no reason was given"}
+	return finding.Finding{Detail: "no reason was given"}
 }
 
 // Part predicts the reading of an impedance. A reading that will not be trusted, or

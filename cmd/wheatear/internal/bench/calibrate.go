@@ -9,6 +9,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -21,7 +22,7 @@ type calibrator struct {
 	plan    *lockin.TonePlan // what is recorded
 	watch   *lockin.TonePlan // what is looked at meanwhile: one of its tones
 	heard   []fixture.Observation
-	driver  []lockin.Finding
+	driver  []finding.Finding
 }
 
 // runGuide goes through the steps that wait and makes the calibration.

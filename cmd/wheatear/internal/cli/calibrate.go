@@ -6,7 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -128,7 +128,7 @@ func (a *app) tapes(files []string, jig *fixture.Jig) []source {
 type outcome struct {
 	calibration *fixture.Calibration
 	freqsHz     []float64
-	findings    []lockin.Finding
+	findings    []finding.Finding
 }
 
 func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection) (*outcome, error) {
@@ -153,7 +153,7 @@ func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection
 		out.findings = append(out.findings, h.silent...)
 		observations = append(observations, h.observations...)
 	}
-	if lockin.Worst(out.findings) == lockin.Invalid {
+	if finding.Worst(out.findings) == finding.Invalid {
 		return out, nil
 	}
 	cal, findings, err := fixture.Calibrate(jig, observations, freqs, fixture.About{Date: a.now()})
@@ -161,7 +161,7 @@ func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection
 		return nil, err
 	}
 	out.findings = append(out.findings, findings...)
-	if lockin.Worst(out.findings) != lockin.Invalid {
+	if finding.Worst(out.findings) != finding.Invalid {
 		out.calibration, out.freqsHz = cal, cal.Frequencies()
 	}
 	return out, nil

@@ -8,6 +8,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -108,7 +109,7 @@ var instructions = map[fixture.Role]string{
 }
 
 // Connect implements live.Hand.
-func (p *person) Connect(ctx context.Context, what live.Subject, again []lockin.Finding) (live.Answer, error) {
+func (p *person) Connect(ctx context.Context, what live.Subject, again []finding.Finding) (live.Answer, error) {
 	a := p.app
 	a.progress.clear()
 	switch {

@@ -8,6 +8,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -184,7 +185,7 @@ func (a *app) readSide(w *work, m *report.Measurement, name string, plan *lockin
 	}
 	*m = *read
 	if t.Driver != nil {
-		m.AddFindings([]lockin.Finding{*t.Driver})
+		m.AddFindings([]finding.Finding{*t.Driver})
 	}
 	return nil
 }

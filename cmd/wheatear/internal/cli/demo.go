@@ -17,6 +17,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -159,7 +160,7 @@ func (b *bench) calibrate() error {
 	if err != nil {
 		return err
 	}
-	if lockin.Worst(findings) == lockin.Invalid {
+	if finding.Worst(findings) == finding.Invalid {
 		report.Findings(a.talk, findings)
 		return errors.New("the simulated jig could not be calibrated")
 	}
@@ -236,10 +237,10 @@ func (b *bench) part(p demo.Part) error {
 
 // find adds findings about a part; the files are those of a folder whose name may
 // be another each time.
-func (b *bench) find(part string, findings []lockin.Finding) {
+func (b *bench) find(part string, findings []finding.Finding) {
 	for _, f := range findings {
 		f.File = part
-		b.told.AddFindings([]lockin.Finding{f})
+		b.told.AddFindings([]finding.Finding{f})
 	}
 }
 

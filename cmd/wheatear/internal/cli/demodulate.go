@@ -6,7 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -76,7 +76,7 @@ func (a *app) demodulate(f demodulateFlags) error {
 	if err != nil {
 		return err
 	}
-	if lockin.Worst(d.Findings) == lockin.Invalid {
+	if finding.Worst(d.Findings) == finding.Invalid {
 		a.status.join(Untrusted)
 	}
 	if f.json {

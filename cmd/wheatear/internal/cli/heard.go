@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -28,8 +29,8 @@ func (c connection) name() string {
 // heard is what the recordings of one connection hold.
 type heard struct {
 	observations []fixture.Observation
-	silent       []lockin.Finding // of a recording that has none of a tone
-	missing      []float64        // tones that none of several recordings has
+	silent       []finding.Finding // of a recording that has none of a tone
+	missing      []float64         // tones that none of several recordings has
 }
 
 // hear analyses the recordings of a connection. A recording that cannot be read
@@ -71,19 +72,19 @@ func (h *heard) holds(freqHz float64) bool {
 
 // silence is what the analysis of a single recording says of a tone that it does
 // not have.
-func (c connection) silence(o fixture.Observation, freqHz float64) []lockin.Finding {
-	var out []lockin.Finding
+func (c connection) silence(o fixture.Observation, freqHz float64) []finding.Finding {
+	var out []finding.Finding
 	for _, f := range o.Analysis.Findings {
 		if f.Touches(freqHz) {
 			f.File = o.File
 			out = append(out, f)
 		}
 	}
-	if lockin.Worst(out) == lockin.Invalid {
+	if finding.Worst(out) == finding.Invalid {
 		return out
 	}
-	return append(out, lockin.Finding{
-		Code: lockin.NoSignal, Severity: lockin.Invalid, File: o.File, FreqHz: freqHz,
+	return append(out, finding.Finding{
+		Code: finding.NoSignal, Severity: finding.Invalid, File: o.File, FreqHz: freqHz,
 		Detail: fmt.Sprintf("no tone at %g Hz", freqHz),
 		Advice: "name the frequency that was played, or record it anew",
 	})

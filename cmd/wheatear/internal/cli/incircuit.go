@@ -12,6 +12,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/incircuit"
@@ -204,7 +205,7 @@ func (a *app) spotLive(f incircuitFlags, s *report.Spot) error {
 		return err
 	}
 	if t.Driver != nil {
-		m.AddFindings([]lockin.Finding{*t.Driver})
+		m.AddFindings([]finding.Finding{*t.Driver})
 	}
 	s.Measurement = *m
 	return nil

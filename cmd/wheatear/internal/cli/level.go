@@ -11,6 +11,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	lvl "example.org/wheatear/lockin/level"
 )
@@ -167,7 +168,7 @@ func (a *app) levelLive(w *work, l *report.LevelStudy, tones []lockin.ToneReques
 		return err
 	}
 	if t.Driver != nil {
-		l.AddFindings([]lockin.Finding{*t.Driver})
+		l.AddFindings([]finding.Finding{*t.Driver})
 	}
 	return a.addLevel(l, t.Observation, live.Frequencies(plan)[0])
 }

@@ -11,7 +11,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
@@ -258,7 +258,7 @@ func (h *heard) with(freqHz float64) []fixture.Observation {
 }
 
 // unheard is the reading of a tone that the only recording does not have.
-func unheard(freqHz float64, silent []lockin.Finding) *fixture.Corrected {
+func unheard(freqHz float64, silent []finding.Finding) *fixture.Corrected {
 	c := &fixture.Corrected{NominalHz: freqHz, Reading: impedance.Void(uncertain.Absent()), Level: fixture.PartLevel{VoltRMS: math.NaN(), AmpereRMS: math.NaN()}}
 	for _, f := range silent {
 		if f.Touches(freqHz) {

@@ -10,6 +10,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -171,7 +172,7 @@ func (a *app) watch(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture
 			return err
 		}
 		if t.Driver != nil {
-			m.AddFindings([]lockin.Finding{*t.Driver})
+			m.AddFindings([]finding.Finding{*t.Driver})
 		}
 		if err := line.show(m); err != nil {
 			return err

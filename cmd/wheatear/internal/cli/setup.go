@@ -15,7 +15,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -195,7 +195,7 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 		if levels.LevelDB < s.levelDB() {
 			s.level = &fixture.Level{Value: levels.LevelDB}
 		}
-		if lockin.Worst(levels.Findings) == lockin.Invalid {
+		if finding.Worst(levels.Findings) == finding.Invalid {
 			a.status.join(Untrusted)
 			a.say("This is not as it should be; put it right and run setup again. The file is written all the same.")
 		}

@@ -7,8 +7,8 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/batch"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -107,9 +107,9 @@ func (o *sorter) See(_ live.Seen, e batch.Event) live.Wish {
 
 // tellTrouble says why nothing can be read.
 func (o *sorter) tellTrouble(seen live.Seen) {
-	var found []lockin.Finding
+	var found []finding.Finding
 	for _, f := range seen.Reading.Findings {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			found = append(found, f)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/predict"
@@ -177,7 +177,7 @@ type verification struct {
 	earlier  *jigcheck.Verified
 	evidence jigcheck.Evidence
 	card     string
-	driver   []lockin.Finding // what the driver said
+	driver   []finding.Finding // what the driver said
 
 	loads     []fixture.Load
 	checks    []fixture.Load
@@ -278,7 +278,7 @@ func (a *app) keepVerified(v *verification, out *report.Verification) error {
 		return nil
 	}
 	for _, f := range out.Report.Faults {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			a.say("Nothing was written to %s: with %s the figures are not those of the jig.", v.file, f.Code)
 			return nil
 		}

@@ -10,6 +10,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/parts"
@@ -190,8 +191,8 @@ func (r *rehearsal) softer(plan *lockin.TonePlan) (*lockin.TonePlan, error) {
 
 // clipped reports whether a record was overdriven.
 func clipped(t *live.Take) bool {
-	return t.Observation.Analysis != nil && slices.ContainsFunc(t.Observation.Analysis.Findings, func(f lockin.Finding) bool {
-		return f.Code == lockin.Clipped
+	return t.Observation.Analysis != nil && slices.ContainsFunc(t.Observation.Analysis.Findings, func(f finding.Finding) bool {
+		return f.Code == finding.Clipped
 	})
 }
 

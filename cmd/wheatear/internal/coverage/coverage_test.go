@@ -12,7 +12,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -82,7 +82,7 @@ func (c *coverages) score(b *drawnBench, m *fixture.Corrected) {
 	c.readings++
 	if !m.Trusted {
 		for _, f := range m.Findings {
-			if f.Severity == lockin.Invalid {
+			if f.Severity == finding.Invalid {
 				c.refused = append(c.refused, fmt.Sprintf("%s: %s: %s", b, f.Code, f.Detail))
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 )
@@ -38,8 +39,8 @@ func (a *Averaged) Observations() []fixture.Observation {
 }
 
 // Driver is what the driver reported meanwhile.
-func (a *Averaged) Driver() []lockin.Finding {
-	var out []lockin.Finding
+func (a *Averaged) Driver() []finding.Finding {
+	var out []finding.Finding
 	for _, t := range a.Takes {
 		if t.Driver != nil {
 			out = append(out, *t.Driver)

@@ -8,17 +8,18 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
 // passes lists what may be gone in the next record. Anything else that spoils one,
 // such as clipping, would spoil that as well.
-var passes = []lockin.Code{lockin.Dropout, lockin.Unsettled, lockin.NotFinite}
+var passes = []finding.Code{finding.Dropout, finding.Unsettled, finding.NotFinite}
 
 // judge sorts what the analysis found.
 func (t *Take) judge() {
 	for _, f := range t.Observation.Analysis.Findings {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			f.File = t.Observation.File
 			t.Spoilt = append(t.Spoilt, f)
 		}
@@ -38,9 +39,9 @@ func (t *Take) passing() bool {
 }
 
 // restless is the finding of a level that still moved, nil for none.
-func (t *Take) restless() *lockin.Finding {
+func (t *Take) restless() *finding.Finding {
 	for i, f := range t.Observation.Analysis.Findings {
-		if f.Code == lockin.Unsettled {
+		if f.Code == finding.Unsettled {
 			return &t.Observation.Analysis.Findings[i]
 		}
 	}
@@ -51,7 +52,7 @@ func (t *Take) restless() *lockin.Finding {
 func (t *Take) trouble() string {
 	list := t.Spoilt
 	if f := t.restless(); len(list) == 0 && f != nil {
-		list = []lockin.Finding{*f}
+		list = []finding.Finding{*f}
 	}
 	var words []string
 	for _, f := range list {
@@ -64,7 +65,7 @@ func (t *Take) trouble() string {
 
 // driverFinding counts what the driver said of lost samples. It is a hint: whether
 // anything is lost the samples themselves show, and then there is a dropout.
-func driverFinding(rec *audio.Record, file string) *lockin.Finding {
+func driverFinding(rec *audio.Record, file string) *finding.Finding {
 	var first *audio.Event
 	count := 0
 	for i, e := range rec.Events {
@@ -77,7 +78,7 @@ func driverFinding(rec *audio.Record, file string) *lockin.Finding {
 	if first == nil {
 		return nil
 	}
-	f := lockin.Finding{Code: lockin.Dropout, Severity: lockin.Note, File: file,
+	f := finding.Finding{Code: finding.Dropout, Severity: finding.Note, File: file,
 		Detail: fmt.Sprintf("the driver reported %d times that it lost or lacked samples, first: %s, %s; what the samples show counts",
 			count, first.Kind, first.Detail),
 		Advice: "close other programs; a faster machine or another port for the card may help"}
@@ -90,7 +91,7 @@ func driverFinding(rec *audio.Record, file string) *lockin.Finding {
 
 // Doubts are the findings that forbid to take a record for the standard that it
 // claims to be: spoilt, or an open that reads 50 ohm.
-func (s *Session) Doubts(t *Take, freqsHz []float64) ([]lockin.Finding, error) {
+func (s *Session) Doubts(t *Take, freqsHz []float64) ([]finding.Finding, error) {
 	if len(t.Spoilt) > 0 {
 		return t.Spoilt, nil
 	}
@@ -98,7 +99,7 @@ func (s *Session) Doubts(t *Take, freqsHz []float64) ([]lockin.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(findings, func(f lockin.Finding) bool { return f.Severity != lockin.Invalid }), nil
+	return slices.DeleteFunc(findings, func(f finding.Finding) bool { return f.Severity != finding.Invalid }), nil
 }
 
 const (
@@ -116,7 +117,7 @@ func (s *Session) LevelAdvice(t *Take) string {
 	now := lockin.AmplitudeDB(s.peak)
 	heard := lockin.AmplitudeDB(slices.Max(append([]float64{0}, t.Observation.Analysis.Peak...)))
 	for _, f := range t.Observation.Analysis.Findings {
-		if f.Code == lockin.Clipped {
+		if f.Code == finding.Clipped {
 			return fmt.Sprintf("Turn the input down, or play more quietly: --level %.0fdBFS.", math.Floor(now-6))
 		}
 	}

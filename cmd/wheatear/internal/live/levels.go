@@ -7,6 +7,7 @@ import (
 	"math/cmplx"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -17,7 +18,7 @@ type Levels struct {
 	Inputs   [2]InputLevel
 	LevelDB  float64 // dBFS to be played: as wanted, or less where an input would clip
 	Advice   string  // for a person; empty where all is well
-	Findings []lockin.Finding
+	Findings []finding.Finding
 }
 
 // InputLevel is what one input hears, in dB re full scale; -Inf for nothing.

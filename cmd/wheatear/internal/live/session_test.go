@@ -13,6 +13,7 @@ import (
 	"example.org/wheatear/audio/audiotest"
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -116,9 +117,9 @@ func TestRepeatsHaveAnEnd(t *testing.T) {
 
 // What would spoil the next record as well is not tried again.
 func TestLastingTroubleIsNotRepeated(t *testing.T) {
-	cases := map[lockin.Code]virtual.Faults{
-		lockin.Clipped: {Noise: [2]float64{1e-5, 1e-5}, Gain: [2]float64{4, 4}, Bits: 24},
-		lockin.Mono:    {Noise: [2]float64{1e-5, 1e-5}, Mono: true},
+	cases := map[finding.Code]virtual.Faults{
+		finding.Clipped: {Noise: [2]float64{1e-5, 1e-5}, Gain: [2]float64{4, 4}, Bits: 24},
+		finding.Mono:    {Noise: [2]float64{1e-5, 1e-5}, Mono: true},
 	}
 	for code, faults := range cases {
 		inner := card(t, 1, faults)
@@ -128,10 +129,10 @@ func TestLastingTroubleIsNotRepeated(t *testing.T) {
 		c := &spoiling{Card: inner}
 		s, _ := session(t, c, Options{})
 		take, err := s.Take(context.Background(), part, plan(t, s, 1000))
-		if err != nil || c.runs != 1 || !slices.ContainsFunc(take.Spoilt, func(f lockin.Finding) bool { return f.Code == code }) {
+		if err != nil || c.runs != 1 || !slices.ContainsFunc(take.Spoilt, func(f finding.Finding) bool { return f.Code == code }) {
 			t.Errorf("%s: %v, %d runs, spoilt by %v", code, err, c.runs, take.Spoilt)
 		}
-		if code == lockin.Clipped && !strings.Contains(s.LevelAdvice(take), "--level -18dBFS") {
+		if code == finding.Clipped && !strings.Contains(s.LevelAdvice(take), "--level -18dBFS") {
 			t.Errorf("advice %q", s.LevelAdvice(take))
 		}
 	}
@@ -160,7 +161,7 @@ func TestDriverReportsAreANote(t *testing.T) {
 	if err != nil || len(take.Spoilt) != 0 || take.Driver == nil {
 		t.Fatalf("%v, spoilt by %v, driver %v", err, take.Spoilt, take.Driver)
 	}
-	if d := take.Driver; d.Code != lockin.Dropout || d.Severity != lockin.Note || !strings.Contains(d.Detail, "2 times") || d.AtS == nil || *d.AtS != 0.1 {
+	if d := take.Driver; d.Code != finding.Dropout || d.Severity != finding.Note || !strings.Contains(d.Detail, "2 times") || d.AtS == nil || *d.AtS != 0.1 {
 		t.Errorf("%+v", d)
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/batch"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -155,7 +156,7 @@ func unfit(t *Take, seen Seen, stood batch.Glimpse) string {
 		return t.Trouble()
 	case seen.Bad:
 		for _, f := range seen.Reading.Findings {
-			if f.Severity == lockin.Invalid {
+			if f.Severity == finding.Invalid {
 				return string(f.Code) + ", " + f.Detail
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -25,14 +26,14 @@ var ErrUnanswered = errors.New("live: nobody answers")
 // Hand connects what is asked for: a person, or the simulated jig. again holds the
 // reasons why the same was refused just before, nil at the first time.
 type Hand interface {
-	Connect(ctx context.Context, what Subject, again []lockin.Finding) (Answer, error)
+	Connect(ctx context.Context, what Subject, again []finding.Finding) (Answer, error)
 }
 
 // Standards are the records of the standards of a calibration.
 type Standards struct {
 	Observations []fixture.Observation
-	Driver       []lockin.Finding // what the driver reported meanwhile
-	Refused      []lockin.Finding // why the last standard was refused, where that ended it
+	Driver       []finding.Finding // what the driver reported meanwhile
+	Refused      []finding.Finding // why the last standard was refused, where that ended it
 	Skipped      []Subject
 	Stopped      bool // before all were done
 }
@@ -106,7 +107,7 @@ func (s *Session) Hand() Hand { return &simulatedHand{s} }
 
 type simulatedHand struct{ s *Session }
 
-func (h *simulatedHand) Connect(ctx context.Context, what Subject, again []lockin.Finding) (Answer, error) {
+func (h *simulatedHand) Connect(ctx context.Context, what Subject, again []finding.Finding) (Answer, error) {
 	if again != nil {
 		return Stop, ErrUnanswered
 	}

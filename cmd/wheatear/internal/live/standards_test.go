@@ -8,7 +8,7 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -24,7 +24,7 @@ type step struct {
 	answer Answer
 }
 
-func (h *script) Connect(_ context.Context, what Subject, again []lockin.Finding) (Answer, error) {
+func (h *script) Connect(_ context.Context, what Subject, again []finding.Finding) (Answer, error) {
 	line := what.String()
 	if again != nil {
 		line += " again: " + string(again[0].Code)
@@ -142,7 +142,7 @@ func TestLevels(t *testing.T) {
 			if c.gain == -1 {
 				s, _ := session(t, &spoiling{Card: silent{}}, Options{})
 				l, err := s.Levels(context.Background())
-				if err != nil || !strings.Contains(l.Advice, c.words) || lockin.Worst(l.Findings) != lockin.Invalid {
+				if err != nil || !strings.Contains(l.Advice, c.words) || finding.Worst(l.Findings) != finding.Invalid {
 					t.Errorf("%v, %q, %v", err, l.Advice, l.Findings)
 				}
 				return

@@ -9,6 +9,7 @@ import (
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/kept"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -59,10 +60,10 @@ func (s *Session) Observe(what Subject, plan *lockin.TonePlan, sig lockin.Signal
 
 // DoubtsOf are the findings that forbid to take what was observed for the standard
 // that it claims to be.
-func (s *Session) DoubtsOf(o fixture.Observation, freqsHz []float64) ([]lockin.Finding, error) {
+func (s *Session) DoubtsOf(o fixture.Observation, freqsHz []float64) ([]finding.Finding, error) {
 	t := &Take{Observation: o}
 	for _, f := range o.Analysis.Findings {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			t.Spoilt = append(t.Spoilt, f)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -37,9 +38,9 @@ type Take struct {
 	Subject     Subject
 	Observation fixture.Observation
 	Record      *audio.Record
-	Driver      *lockin.Finding  // what the driver reported of lost samples; nil for nothing
-	Spoilt      []lockin.Finding // why it cannot be used; empty for a sound record
-	Tries       int              // records made for it
+	Driver      *finding.Finding  // what the driver reported of lost samples; nil for nothing
+	Spoilt      []finding.Finding // why it cannot be used; empty for a sound record
+	Tries       int               // records made for it
 }
 
 // Take records what is connected. A record that is spoilt by what may pass, such

@@ -9,7 +9,7 @@ import (
 	"io"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // Report is what is written.
@@ -27,7 +27,7 @@ type Section struct {
 	Text     []string // paragraphs
 	Table    *Table
 	Drawing  Drawing
-	Findings []lockin.Finding
+	Findings []finding.Finding
 	Lines    []string // as they are, in letters of one width
 }
 

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 func sample() *Report {
@@ -17,7 +17,7 @@ func sample() *Report {
 		Sections: []Section{
 			{Heading: "Table", Table: &Table{Head: []string{"", "value"}, Rows: [][]string{{"C", "220 nF ± 1 nF"}}}},
 			{Drawing: Drawing{SVG: []byte("<?xml version=\"1.0\"?>\n<!-- x -->\n<svg width=\"10\" height=\"10\" xmlns=\"http://www.w3.org/2000/svg\"><path d=\"M0 0\"/></svg>\n"), Shows: "a \"picture\""}},
-			{Findings: []lockin.Finding{{Code: lockin.Hum, Severity: lockin.Note, File: "<b>", Detail: "50 Hz", Advice: "shorter leads"}}},
+			{Findings: []finding.Finding{{Code: finding.Hum, Severity: finding.Note, File: "<b>", Detail: "50 Hz", Advice: "shorter leads"}}},
 			{Lines: []string{"a.wav", "</pre><img src=x>"}},
 		},
 		Made: "by a test",

@@ -6,13 +6,13 @@ import (
 	"io"
 	"strings"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
 // Calibrate writes for people what a calibration came to; cal is nil where there
 // is none.
-func Calibrate(w io.Writer, cal *fixture.Calibration, findings []lockin.Finding) error {
+func Calibrate(w io.Writer, cal *fixture.Calibration, findings []finding.Finding) error {
 	var b bytes.Buffer
 	if cal != nil {
 		Wrap(&b, "", fmt.Sprintf("%s, calibrated at %s", cal.Jig.Name, plural(len(cal.Points), "frequency")))

@@ -6,7 +6,7 @@ import (
 	"io"
 	"math"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
@@ -126,7 +126,7 @@ func (c *Comparison) rows() [][]string {
 	return rows
 }
 
-func (c *Comparison) findings() []lockin.Finding {
+func (c *Comparison) findings() []finding.Finding {
 	both := Measurement{}
 	both.AddFindings(c.Good.Findings)
 	both.AddFindings(c.Other.Findings)
@@ -214,15 +214,15 @@ func (c *Comparison) summary() string {
 
 // compareDoc is the schema wheatear.compare/1.
 type compareDoc struct {
-	Schema      string           `json:"schema"`
-	Jig         string           `json:"jig"`
-	Calibration *string          `json:"calibration"`
-	Matters     *float64         `json:"matters"`
-	Verdict     Outcome          `json:"verdict"`
-	Differences []differenceDoc  `json:"differences"`
-	Good        []readingDoc     `json:"good"`
-	Readings    []readingDoc     `json:"readings"`
-	Findings    []lockin.Finding `json:"findings"`
+	Schema      string            `json:"schema"`
+	Jig         string            `json:"jig"`
+	Calibration *string           `json:"calibration"`
+	Matters     *float64          `json:"matters"`
+	Verdict     Outcome           `json:"verdict"`
+	Differences []differenceDoc   `json:"differences"`
+	Good        []readingDoc      `json:"good"`
+	Readings    []readingDoc      `json:"readings"`
+	Findings    []finding.Finding `json:"findings"`
 }
 
 type differenceDoc struct {

@@ -9,7 +9,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -21,7 +21,7 @@ type Demo struct {
 	Tones    []float64      // calibrated, in hertz
 	SignalS  float64        // recorded for the calibration
 	Rows     []DemoRow
-	Findings []lockin.Finding // what the records showed, each once
+	Findings []finding.Finding // what the records showed, each once
 
 	// The part that misleads at its last frequency.
 	Coil        []DemoRow
@@ -37,7 +37,7 @@ type DemoRow struct {
 }
 
 // AddFindings adds those that are not there already.
-func (d *Demo) AddFindings(findings []lockin.Finding) {
+func (d *Demo) AddFindings(findings []finding.Finding) {
 	m := Measurement{Findings: d.Findings}
 	m.AddFindings(findings)
 	d.Findings = m.Findings

@@ -4,23 +4,23 @@ import (
 	"io"
 	"math"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 // demodulateDoc is the schema wheatear.demodulate/1.
 type demodulateDoc struct {
-	Schema   string           `json:"schema"`
-	File     string           `json:"file"`
-	RateHz   float64          `json:"rate_hz"`
-	Frames   int64            `json:"frames"`
-	UsedS    [2]float64       `json:"used_s"`
-	Tones    []toneDoc        `json:"tones"`
-	ClockPPM *float64         `json:"clock_ppm"`
-	MainsHz  *float64         `json:"mains_hz"`
-	Mains    []lineDoc        `json:"mains"`
-	Channels []channelDoc     `json:"channels"`
-	Findings []lockin.Finding `json:"findings"`
+	Schema   string            `json:"schema"`
+	File     string            `json:"file"`
+	RateHz   float64           `json:"rate_hz"`
+	Frames   int64             `json:"frames"`
+	UsedS    [2]float64        `json:"used_s"`
+	Tones    []toneDoc         `json:"tones"`
+	ClockPPM *float64          `json:"clock_ppm"`
+	MainsHz  *float64          `json:"mains_hz"`
+	Mains    []lineDoc         `json:"mains"`
+	Channels []channelDoc      `json:"channels"`
+	Findings []finding.Finding `json:"findings"`
 }
 
 type toneDoc struct {

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -23,7 +24,7 @@ type Demodulation struct {
 	Lines          []lockin.LineFit
 	Channels       []ChannelFigures
 	PhaseSteps     []lockin.TrackStep // of a recording that was followed, per tone
-	Findings       []lockin.Finding
+	Findings       []finding.Finding
 	skippedSeconds float64
 }
 

@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -132,7 +132,7 @@ func (f *facts) table(rows [][]string) {
 }
 
 // findings adds what the recordings showed.
-func (f *facts) findings(list []lockin.Finding) {
+func (f *facts) findings(list []finding.Finding) {
 	if len(list) > 0 {
 		f.section("What the recordings show").Findings = Tell(list)
 	}

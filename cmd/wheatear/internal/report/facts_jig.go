@@ -5,7 +5,7 @@ import (
 	"math"
 	"strconv"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -94,9 +94,9 @@ func (f *facts) verify(result json.RawMessage) {
 		f.say("No fault was found in what was looked at")
 	}
 	if len(doc.Faults) > 0 {
-		var faults []lockin.Finding
+		var faults []finding.Finding
 		for _, x := range doc.Faults {
-			faults = append(faults, lockin.Finding{Code: lockin.Code(x.Code), Severity: lockin.Severity(x.Severity),
+			faults = append(faults, finding.Finding{Code: finding.Code(x.Code), Severity: finding.Severity(x.Severity),
 				Channel: zero(x.Channel), FreqHz: zero(x.FreqHz), Detail: x.Detail, Advice: x.Advice})
 		}
 		f.section("Faults").Findings = Tell(faults)

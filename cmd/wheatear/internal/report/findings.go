@@ -6,12 +6,12 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // Findings tells a person what the records showed, gravest first, each with what
 // to do. What several records or tones have in common is told once.
-func Findings(w io.Writer, findings []lockin.Finding) {
+func Findings(w io.Writer, findings []finding.Finding) {
 	for _, g := range ranked(findings) {
 		head := padRight(string(g.first.Severity), 9)
 		about := strings.TrimSpace(string(g.first.Code) + " " + where(g.first))
@@ -27,11 +27,11 @@ const nothingToDo = "nothing to do"
 
 // findingGroup is findings of one code and severity that give the same advice.
 type findingGroup struct {
-	first lockin.Finding
-	more  []lockin.Finding
+	first finding.Finding
+	more  []finding.Finding
 }
 
-func groupFindings(findings []lockin.Finding) []findingGroup {
+func groupFindings(findings []finding.Finding) []findingGroup {
 	var groups []findingGroup
 	for _, f := range findings {
 		i := slices.IndexFunc(groups, func(g findingGroup) bool {
@@ -47,9 +47,9 @@ func groupFindings(findings []lockin.Finding) []findingGroup {
 }
 
 // ranked are the groups, gravest first.
-func ranked(findings []lockin.Finding) []findingGroup {
+func ranked(findings []finding.Finding) []findingGroup {
 	groups := groupFindings(findings)
-	rank := map[lockin.Severity]int{lockin.Invalid: 0, lockin.Warning: 1, lockin.Note: 2}
+	rank := map[finding.Severity]int{finding.Invalid: 0, finding.Warning: 1, finding.Note: 2}
 	slices.SortStableFunc(groups, func(a, b findingGroup) int { return rank[a.first.Severity] - rank[b.first.Severity] })
 	return groups
 }
@@ -76,7 +76,7 @@ func (g findingGroup) others() string {
 }
 
 // where says which record, channel, tone and time a finding is about.
-func where(f lockin.Finding) string {
+func where(f finding.Finding) string {
 	var at []string
 	if f.File != "" {
 		at = append(at, Tie("in "+f.File))

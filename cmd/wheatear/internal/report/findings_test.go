@@ -9,24 +9,24 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 // every is one finding of each code, in each severity.
-func every() []lockin.Finding {
-	codes := []lockin.Code{
-		lockin.NoSignal, lockin.Clipped, lockin.Dropout, lockin.Mono, lockin.Swapped, lockin.Inverted, lockin.OffFrequency, lockin.Clock,
-		lockin.Hum, lockin.Interference, lockin.Noise, lockin.Nonlinear, lockin.Unsettled, lockin.AutoGain, lockin.JigChanged, lockin.Resampled,
-		lockin.Offset, lockin.NotFinite, lockin.Uncalibrated, lockin.Extrapolated, lockin.Stale, lockin.BeyondRange, lockin.NonPassive,
+func every() []finding.Finding {
+	codes := []finding.Code{
+		finding.NoSignal, finding.Clipped, finding.Dropout, finding.Mono, finding.Swapped, finding.Inverted, finding.OffFrequency, finding.Clock,
+		finding.Hum, finding.Interference, finding.Noise, finding.Nonlinear, finding.Unsettled, finding.AutoGain, finding.JigChanged, finding.Resampled,
+		finding.Offset, finding.NotFinite, finding.Uncalibrated, finding.Extrapolated, finding.Stale, finding.BeyondRange, finding.NonPassive,
 	}
-	severities := []lockin.Severity{lockin.Note, lockin.Warning, lockin.Invalid}
-	var out []lockin.Finding
+	severities := []finding.Severity{finding.Note, finding.Warning, finding.Invalid}
+	var out []finding.Finding
 	for i, c := range codes {
 		at := float64(i) / 10
-		out = append(out, lockin.Finding{
+		out = append(out, finding.Finding{
 			Code: c, Severity: severities[i%3], File: "part.wav", Channel: 1 + i%2, FreqHz: 1000, AtS: &at,
 			Detail: "what was seen of " + string(c), Advice: "what to do about " + string(c),
 		})
@@ -72,12 +72,12 @@ func TestEveryFindingIsTold(t *testing.T) {
 }
 
 func TestFindingsGravestFirstAndTogether(t *testing.T) {
-	var list []lockin.Finding
+	var list []finding.Finding
 	for i := range 9 {
-		list = append(list, lockin.Finding{Code: lockin.Hum, Severity: lockin.Note, File: fmt.Sprintf("%d.wav", i), Detail: "seen", Advice: "shorter leads"})
+		list = append(list, finding.Finding{Code: finding.Hum, Severity: finding.Note, File: fmt.Sprintf("%d.wav", i), Detail: "seen", Advice: "shorter leads"})
 	}
-	list = append(list, lockin.Finding{Code: lockin.Clock, Severity: lockin.Note, Detail: "apart", Advice: nothingToDo})
-	list = append(list, lockin.Finding{Code: lockin.Clipped, Severity: lockin.Invalid, File: "0.wav", Channel: 2, Detail: "flat", Advice: "lower the level"})
+	list = append(list, finding.Finding{Code: finding.Clock, Severity: finding.Note, Detail: "apart", Advice: nothingToDo})
+	list = append(list, finding.Finding{Code: finding.Clipped, Severity: finding.Invalid, File: "0.wav", Channel: 2, Detail: "flat", Advice: "lower the level"})
 	var b strings.Builder
 	Findings(&b, list)
 	want := `invalid  clipped in 0.wav channel 2: flat.
@@ -114,7 +114,7 @@ func TestUntrustedHasNoFigures(t *testing.T) {
 	reading.State = impedance.OK
 	reading.Re = uncertain.Quantity{Value: 1, U: 1, Low: -1, High: 3} // as if somebody forgot to take it out
 	m := &Measurement{Jig: &fixture.Jig{Name: "jig"}, Files: []string{"a.wav"}, Readings: []*Reading{{Corrected: &fixture.Corrected{
-		NominalHz: 1000, Reading: reading, Findings: []lockin.Finding{{Code: lockin.Clipped, Severity: lockin.Invalid}},
+		NominalHz: 1000, Reading: reading, Findings: []finding.Finding{{Code: finding.Clipped, Severity: finding.Invalid}},
 		Level: fixture.PartLevel{VoltRMS: math.NaN(), AmpereRMS: math.NaN()},
 	}}}}
 	var b, j bytes.Buffer

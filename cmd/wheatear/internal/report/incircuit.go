@@ -8,7 +8,7 @@ import (
 	"math"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/incircuit"
@@ -250,7 +250,7 @@ type spotDoc struct {
 	Misleading  []apparentDoc       `json:"misleading"`
 	Health      []healthDoc         `json:"health"`
 	Readings    []readingDoc        `json:"readings"`
-	Findings    []lockin.Finding    `json:"findings"`
+	Findings    []finding.Finding   `json:"findings"`
 }
 
 type modelDoc struct {

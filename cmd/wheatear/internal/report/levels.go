@@ -11,7 +11,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/level"
 	"example.org/wheatear/lockin/uncertain"
@@ -225,7 +225,7 @@ type levelsDoc struct {
 	Reasons     []string            `json:"reasons"`
 	Readings    []readingDoc        `json:"readings"`
 	Harmonics   [][]ownHarmonicDoc  `json:"harmonics"`
-	Findings    []lockin.Finding    `json:"findings"`
+	Findings    []finding.Finding   `json:"findings"`
 }
 
 type ownHarmonicDoc struct {

@@ -3,7 +3,7 @@ package report
 import (
 	"io"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
@@ -11,21 +11,21 @@ import (
 
 // measureDoc is the schema wheatear.measure/1.
 type measureDoc struct {
-	Schema      string           `json:"schema"`
-	Jig         string           `json:"jig"`
-	Calibration *string          `json:"calibration"`
-	Readings    []readingDoc     `json:"readings"`
-	Findings    []lockin.Finding `json:"findings"`
+	Schema      string            `json:"schema"`
+	Jig         string            `json:"jig"`
+	Calibration *string           `json:"calibration"`
+	Readings    []readingDoc      `json:"readings"`
+	Findings    []finding.Finding `json:"findings"`
 }
 
 type readingDoc struct {
 	NominalHz float64 `json:"frequency_nominal_hz"`
 	impedance.Report
-	Level    levelDoc      `json:"level"`
-	Trusted  bool          `json:"trusted"`
-	Findings []lockin.Code `json:"findings"`
-	Budget   *budgetDoc    `json:"budget,omitempty"`
-	Verdict  *verdictDoc   `json:"verdict,omitempty"`
+	Level    levelDoc       `json:"level"`
+	Trusted  bool           `json:"trusted"`
+	Findings []finding.Code `json:"findings"`
+	Budget   *budgetDoc     `json:"budget,omitempty"`
+	Verdict  *verdictDoc    `json:"verdict,omitempty"`
 }
 
 type levelDoc struct {
@@ -85,12 +85,12 @@ func sources(result *uncertain.Result, output int) []sourceDoc {
 
 // calibrateDoc is the schema wheatear.calibrate/1.
 type calibrateDoc struct {
-	Schema      string           `json:"schema"`
-	Frequencies []float64        `json:"frequencies_hz"`
-	Findings    []lockin.Finding `json:"findings"`
+	Schema      string            `json:"schema"`
+	Frequencies []float64         `json:"frequencies_hz"`
+	Findings    []finding.Finding `json:"findings"`
 }
 
 // CalibrateJSON writes the outcome of a calibration for programs.
-func CalibrateJSON(w io.Writer, freqsHz []float64, findings []lockin.Finding) error {
+func CalibrateJSON(w io.Writer, freqsHz []float64, findings []finding.Finding) error {
 	return writeJSON(w, calibrateDoc{"wheatear.calibrate/1", listed(freqsHz), listed(findings)})
 }

@@ -4,7 +4,7 @@ import (
 	"reflect"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
@@ -17,7 +17,7 @@ type Measurement struct {
 	Cal         *fixture.Calibration // nil for none
 	Files       []string
 	Readings    []*Reading
-	Findings    []lockin.Finding // of all readings, each once
+	Findings    []finding.Finding // of all readings, each once
 
 	Budget, Explain bool            // what a person asked for beside the readings
 	Report          bool            // a report is written, which needs the budget
@@ -33,17 +33,17 @@ type Reading struct {
 }
 
 // AddFindings adds those that are not there already.
-func (m *Measurement) AddFindings(findings []lockin.Finding) {
+func (m *Measurement) AddFindings(findings []finding.Finding) {
 	for _, f := range findings {
-		if !slices.ContainsFunc(m.Findings, func(g lockin.Finding) bool { return reflect.DeepEqual(f, g) }) {
+		if !slices.ContainsFunc(m.Findings, func(g finding.Finding) bool { return reflect.DeepEqual(f, g) }) {
 			m.Findings = append(m.Findings, f)
 		}
 	}
 }
 
 // codes lists the codes of findings, each once.
-func codes(findings []lockin.Finding) []lockin.Code {
-	out := []lockin.Code{}
+func codes(findings []finding.Finding) []finding.Code {
+	out := []finding.Code{}
 	for _, f := range findings {
 		if !slices.Contains(out, f.Code) {
 			out = append(out, f.Code)
@@ -53,10 +53,10 @@ func codes(findings []lockin.Finding) []lockin.Code {
 }
 
 // refusals lists the codes that forbid to trust a reading.
-func (r *Reading) refusals() []lockin.Code {
-	var grave []lockin.Finding
+func (r *Reading) refusals() []finding.Code {
+	var grave []finding.Finding
 	for _, f := range r.Findings {
-		if f.Severity == lockin.Invalid {
+		if f.Severity == finding.Invalid {
 			grave = append(grave, f)
 		}
 	}

@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -40,13 +40,13 @@ func decibels(db float64) string {
 
 // setupDoc is the schema wheatear.setup/1.
 type setupDoc struct {
-	Schema    string           `json:"schema"`
-	File      string           `json:"file"`
-	Jig       string           `json:"jig"`
-	LevelDBFS *float64         `json:"level_dbfs"` // null where it is given in volts
-	Inputs    []inputDoc       `json:"inputs"`
-	Advice    string           `json:"advice"`
-	Findings  []lockin.Finding `json:"findings"`
+	Schema    string            `json:"schema"`
+	File      string            `json:"file"`
+	Jig       string            `json:"jig"`
+	LevelDBFS *float64          `json:"level_dbfs"` // null where it is given in volts
+	Inputs    []inputDoc        `json:"inputs"`
+	Advice    string            `json:"advice"`
+	Findings  []finding.Finding `json:"findings"`
 }
 
 type inputDoc struct {
@@ -60,7 +60,7 @@ type inputDoc struct {
 // SetupJSON writes the outcome of setup for programs; levels is nil where nothing
 // was played.
 func SetupJSON(w io.Writer, file string, jig *fixture.Jig, levels *live.Levels) error {
-	doc := setupDoc{Schema: "wheatear.setup/1", File: file, Jig: jig.Name, Inputs: []inputDoc{}, Findings: []lockin.Finding{}}
+	doc := setupDoc{Schema: "wheatear.setup/1", File: file, Jig: jig.Name, Inputs: []inputDoc{}, Findings: []finding.Finding{}}
 	if !jig.Card.Level.Volts {
 		doc.LevelDBFS = &jig.Card.Level.Value
 	}

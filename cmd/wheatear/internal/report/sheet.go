@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
@@ -243,7 +243,7 @@ func added(list []uncertain.Contribution, label string) float64 {
 }
 
 // Tell puts findings into words, gravest first, each kind once.
-func Tell(findings []lockin.Finding) []Told {
+func Tell(findings []finding.Finding) []Told {
 	out := []Told{}
 	for _, g := range ranked(findings) {
 		t := Told{Code: string(g.first.Code), Severity: string(g.first.Severity),

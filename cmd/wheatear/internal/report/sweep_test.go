@@ -9,7 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
@@ -30,12 +30,12 @@ func sweepOfAll() *Sweep {
 		Part:        "part", Asked: 5, SignalS: 4.25,
 	}
 	spoilt := &fixture.Corrected{NominalHz: 12345.678, Reading: impedance.Void(uncertain.Absent()), Level: fixture.PartLevel{VoltRMS: nan, AmpereRMS: nan}}
-	for _, c := range []lockin.Code{
-		lockin.NoSignal, lockin.Clipped, lockin.Dropout, lockin.Mono, lockin.Swapped, lockin.Inverted, lockin.OffFrequency, lockin.Clock, lockin.Hum,
-		lockin.Interference, lockin.Noise, lockin.Nonlinear, lockin.Unsettled, lockin.AutoGain, lockin.JigChanged, lockin.Resampled, lockin.Offset,
-		lockin.NotFinite, lockin.Uncalibrated, lockin.Extrapolated, lockin.Stale, lockin.BeyondRange, lockin.NonPassive,
+	for _, c := range []finding.Code{
+		finding.NoSignal, finding.Clipped, finding.Dropout, finding.Mono, finding.Swapped, finding.Inverted, finding.OffFrequency, finding.Clock, finding.Hum,
+		finding.Interference, finding.Noise, finding.Nonlinear, finding.Unsettled, finding.AutoGain, finding.JigChanged, finding.Resampled, finding.Offset,
+		finding.NotFinite, finding.Uncalibrated, finding.Extrapolated, finding.Stale, finding.BeyondRange, finding.NonPassive,
 	} {
-		spoilt.Findings = append(spoilt.Findings, lockin.Finding{Code: c, Severity: lockin.Invalid, File: "a.wav", Detail: "seen", Advice: "mend " + string(c)})
+		spoilt.Findings = append(spoilt.Findings, finding.Finding{Code: c, Severity: finding.Invalid, File: "a.wav", Detail: "seen", Advice: "mend " + string(c)})
 	}
 	for _, c := range []*fixture.Corrected{
 		{NominalHz: 1000, Reading: good, Trusted: true, Level: fixture.PartLevel{VoltRMS: 0.1, AmpereRMS: 1e-4}},

@@ -3,21 +3,21 @@ package report
 import (
 	"io"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // sweepDoc is the schema wheatear.sweep/1. Its readings are those of
 // wheatear.measure/1.
 type sweepDoc struct {
-	Schema      string           `json:"schema"`
-	Jig         string           `json:"jig"`
-	Calibration *string          `json:"calibration"`
-	Part        *string          `json:"part"`
-	Asked       int              `json:"points_asked"`
-	Together    bool             `json:"together"`
-	SignalS     *float64         `json:"signal_s"`
-	Readings    []readingDoc     `json:"readings"`
-	Findings    []lockin.Finding `json:"findings"`
+	Schema      string            `json:"schema"`
+	Jig         string            `json:"jig"`
+	Calibration *string           `json:"calibration"`
+	Part        *string           `json:"part"`
+	Asked       int               `json:"points_asked"`
+	Together    bool              `json:"together"`
+	SignalS     *float64          `json:"signal_s"`
+	Readings    []readingDoc      `json:"readings"`
+	Findings    []finding.Finding `json:"findings"`
 }
 
 // SweepJSON writes a sweep for programs.

@@ -7,8 +7,8 @@ import (
 	"math"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/circuit"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/touchstone"
@@ -106,14 +106,14 @@ func (s *Swept) finish(w io.Writer, b *bytes.Buffer) error {
 
 // sweptDoc is what the schemas of fitted sweeps have in common.
 type sweptDoc struct {
-	Jig         *string          `json:"jig"`
-	Calibration *string          `json:"calibration"`
-	Part        *string          `json:"part"`
-	Touchstone  *string          `json:"touchstone"`
-	Points      int              `json:"points"`
-	Consistency *consistencyDoc  `json:"consistency"`
-	Readings    []readingDoc     `json:"readings"`
-	Findings    []lockin.Finding `json:"findings"`
+	Jig         *string           `json:"jig"`
+	Calibration *string           `json:"calibration"`
+	Part        *string           `json:"part"`
+	Touchstone  *string           `json:"touchstone"`
+	Points      int               `json:"points"`
+	Consistency *consistencyDoc   `json:"consistency"`
+	Readings    []readingDoc      `json:"readings"`
+	Findings    []finding.Finding `json:"findings"`
 }
 
 type consistencyDoc struct {

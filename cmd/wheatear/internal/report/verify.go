@@ -13,6 +13,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/uncertain"
@@ -267,18 +268,18 @@ func (v *Verification) notLooked(w io.Writer) {
 
 // verifyDoc is the schema wheatear.verify/1.
 type verifyDoc struct {
-	Schema   string           `json:"schema"`
-	Jig      string           `json:"jig"`
-	Card     *string          `json:"card"`
-	Date     string           `json:"date"`
-	Verdict  string           `json:"verdict"`
-	File     *string          `json:"file"`
-	Faults   []faultDoc       `json:"faults"`
-	Figures  []jigFigureDoc   `json:"figures"`
-	Steps    []stepDoc        `json:"steps"`
-	Allan    []allanDoc       `json:"allan"`
-	Notes    []string         `json:"notes"`
-	Findings []lockin.Finding `json:"findings"`
+	Schema   string            `json:"schema"`
+	Jig      string            `json:"jig"`
+	Card     *string           `json:"card"`
+	Date     string            `json:"date"`
+	Verdict  string            `json:"verdict"`
+	File     *string           `json:"file"`
+	Faults   []faultDoc        `json:"faults"`
+	Figures  []jigFigureDoc    `json:"figures"`
+	Steps    []stepDoc         `json:"steps"`
+	Allan    []allanDoc        `json:"allan"`
+	Notes    []string          `json:"notes"`
+	Findings []finding.Finding `json:"findings"`
 }
 
 type amountDoc struct {

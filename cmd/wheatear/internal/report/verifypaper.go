@@ -11,6 +11,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -24,7 +25,7 @@ func VerifyPaper(w io.Writer, v *Verification) error {
 		r.About = append(r.About, v.Card)
 	}
 	if len(v.Faults) > 0 {
-		var list []lockin.Finding
+		var list []finding.Finding
 		for _, f := range v.Faults {
 			list = append(list, f.Finding())
 		}

@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"io"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 )
 
 // Watch is a reading in one line of at most 79 columns: what it reads as, the
@@ -63,10 +63,10 @@ func (m *Measurement) heardLevel(r *Reading) string {
 }
 
 // worst is the code of the gravest finding that is more than a note.
-func worst(findings []lockin.Finding) string {
-	grave := lockin.Worst(findings)
+func worst(findings []finding.Finding) string {
+	grave := finding.Worst(findings)
 	for _, f := range findings {
-		if f.Severity == grave && grave != lockin.Note {
+		if f.Severity == grave && grave != finding.Note {
 			return string(f.Code)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
@@ -33,7 +34,7 @@ func full() *State {
 		Fitting:   impedance.Fitting{Circuit: impedance.EitherEquivalent, Reason: impedance.ReasonAgree}, Hint: "look elsewhere", Passivity: 0.7,
 	}
 	void := &fixture.Corrected{NominalHz: 2000, Reading: impedance.Void(uncertain.Absent()), Level: fixture.PartLevel{VoltRMS: nan, AmpereRMS: nan},
-		Findings: []lockin.Finding{{Code: lockin.Clipped, Severity: lockin.Invalid, File: "b.wav", Channel: 2, FreqHz: 2000, AtS: &at, Detail: "flat", Advice: "less"}}}
+		Findings: []finding.Finding{{Code: finding.Clipped, Severity: finding.Invalid, File: "b.wav", Channel: 2, FreqHz: 2000, AtS: &at, Detail: "flat", Advice: "less"}}}
 	return &State{
 		Jig: NewFile("jig.toml", []byte("a")), Calibration: NewFile("cal.json", []byte("b")), Part: "film", Level: &fixture.Level{Value: 0.2, Volts: true},
 		To: 0.002, WithinS: 5, FrequenciesHz: []float64{1000, 2000, 4000}, SignalS: 3.25, UnreachedCount: 1,

@@ -1,4 +1,6 @@
-package lockin
+// Package finding holds what a record or a reading shows and a person must know: codes,
+// severities, and how they are written.
+package finding
 
 import "encoding/json"
 

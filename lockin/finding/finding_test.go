@@ -1,4 +1,4 @@
-package lockin
+package finding
 
 import (
 	"encoding/json"
