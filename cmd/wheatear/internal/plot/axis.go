@@ -3,8 +3,6 @@ package plot
 import (
 	"math"
 	"slices"
-	"strconv"
-	"strings"
 
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -51,106 +49,6 @@ func (a axis) atLeast(span float64) axis {
 		return axis{a.low - d, a.high + d, false}
 	}
 	return a
-}
-
-// tick is a place on an axis. One without text is minor.
-type tick struct {
-	value float64
-	text  string
-}
-
-// ticks chooses the places to be marked, with the unit in every text.
-func (a axis) ticks(unit string) []tick {
-	if a.log && a.high/a.low >= 10 {
-		return a.decades(unit)
-	}
-	return a.even(unit)
-}
-
-// decades marks powers of ten; where there are few of them 2 and 5 too.
-func (a axis) decades(unit string) []tick {
-	span := math.Log10(a.high / a.low)
-	every := int(math.Ceil(span / 8))
-	var out []tick
-	for e := int(math.Floor(math.Log10(a.low))); e <= int(math.Ceil(math.Log10(a.high))); e++ {
-		for m := 1; m <= 9; m++ {
-			v := float64(m) * math.Pow(10, float64(e))
-			if v < a.low*(1-1e-9) || v > a.high*(1+1e-9) {
-				continue
-			}
-			t := tick{value: v}
-			if m == 1 && e%every == 0 || span < 3.3 && (m == 2 || m == 5) {
-				t.text = uncertain.Format(shortest(v), 0, unit)
-			}
-			out = append(out, t)
-		}
-	}
-	return out
-}
-
-// shortest drops what powers of ten add behind the first digits.
-func shortest(v float64) float64 {
-	s, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
-	if err != nil {
-		return v
-	}
-	return s
-}
-
-// even marks three to seven round values.
-func (a axis) even(unit string) []tick {
-	step := roundStep((a.high-a.low)/5, unit)
-	exponent := engineering(math.Max(math.Abs(a.low), math.Abs(a.high)), unit)
-	decimals := max(0, exponent-int(math.Floor(math.Log10(step)+1e-9)))
-	var out []tick
-	for n := math.Ceil(a.low/step - 1e-9); n*step <= a.high+1e-9*step; n++ {
-		v := n * step
-		text := strconv.FormatFloat(v/math.Pow(10, float64(exponent)), 'f', decimals, 64)
-		if strings.Trim(text, "-0.") == "" {
-			text = strings.TrimPrefix(text, "-")
-		}
-		out = append(out, tick{v, strings.Replace(text, "-", "−", 1) + suffix(exponent, unit)})
-	}
-	return out
-}
-
-// roundStep is a step of about that length: angles go by parts of a circle.
-func roundStep(about float64, unit string) float64 {
-	if unit == "°" && about > 5 {
-		for _, s := range []float64{10, 15, 30, 45, 90} {
-			if s >= about {
-				return s
-			}
-		}
-	}
-	decade := math.Pow(10, math.Floor(math.Log10(about)))
-	for _, s := range []float64{1, 2, 5} {
-		if s*decade >= about {
-			return s * decade
-		}
-	}
-	return 10 * decade
-}
-
-// prefixes from f to T, three decades apart.
-var prefixes = []string{"f", "p", "n", "µ", "m", "", "k", "M", "G", "T"}
-
-const leastPrefix = -15
-
-// engineering is the power of ten of the prefix for a value.
-func engineering(v float64, unit string) int {
-	if unit == "°" || unit == "%" || unit == "" || !(v > 0) {
-		return 0
-	}
-	e := 3 * int(math.Floor(math.Log10(v)/3+1e-9))
-	return min(max(e, leastPrefix), leastPrefix+3*(len(prefixes)-1))
-}
-
-func suffix(exponent int, unit string) string {
-	if unit == "°" {
-		return "°"
-	}
-	return " " + prefixes[(exponent-leastPrefix)/3] + unit
 }
 
 // covering is an axis for values and their intervals. Every value is on it; an
