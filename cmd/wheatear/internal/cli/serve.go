@@ -13,9 +13,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	page "example.org/wheatear/cmd/wheatear/internal/bench"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/page"
 	"example.org/wheatear/lockin/fixture"
 )
 

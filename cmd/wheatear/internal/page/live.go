@@ -1,0 +1,210 @@
+package page
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/sweep"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
+)
+
+// LiveSettings are what a live reading is set to.
+type LiveSettings struct {
+	At    string `json:"at"`    // frequency, such as ~1k
+	Level string `json:"level"` // such as -12dBFS; empty for that of the jig file
+	Part  string `json:"part"`  // what is connected, in a person's words
+}
+
+// liveState is what is kept of the live reading.
+type liveState struct {
+	last  *Update
+	n     int64
+	trend trend
+}
+
+// StartLive begins a live reading, or changes the one under way.
+func (b *Bench) StartLive(set LiveSettings, tab string) error {
+	if _, err := oneTone(set.At); err != nil {
+		return err
+	}
+	if _, err := parseLevel(set.Level); err != nil {
+		return err
+	}
+	if err := b.setLive(set); err != nil {
+		return err
+	}
+	b.mu.Lock()
+	if a := b.active; a != nil && a.Kind == LiveKind && a.Tab == tab {
+		a.What = set.Part
+		a.poke(again)
+		b.changed()
+		b.mu.Unlock()
+		return nil
+	}
+	b.mu.Unlock()
+	return b.begin(LiveKind, set.Part, tab, b.runLive)
+}
+
+// setLive keeps the settings.
+func (b *Bench) setLive(set LiveSettings) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.active != nil && b.active.Kind != LiveKind {
+		return b.busy()
+	}
+	if b.saved.Live != set {
+		b.live.trend.clear()
+	}
+	b.saved.Live = set
+	return b.save()
+}
+
+// runLive reads until it is stopped, and begins anew when something has changed.
+func (b *Bench) runLive(a *activity, d *desk) error {
+	for {
+		set := b.liveSettings()
+		level, err := parseLevel(set.Level)
+		if err != nil {
+			return err
+		}
+		s, err := b.session(a, d, level, false)
+		if err != nil {
+			return err
+		}
+		asked, err := b.liveStream(a, d, s, set)
+		if closed := s.Close(); err == nil {
+			err = closed
+		}
+		if err != nil {
+			return err
+		}
+		if asked == again {
+			b.counts.restarts.Add(1)
+		}
+	}
+}
+
+func (b *Bench) liveSettings() LiveSettings {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.saved.Live
+}
+
+// liveStream shows one stream.
+func (b *Bench) liveStream(a *activity, d *desk, s *live.Session, set LiveSettings) (poke, error) {
+	tones, err := b.toneFor(d, set.At)
+	if err != nil {
+		return "", err
+	}
+	plan, err := s.Steady(a.ctx, tones, streamSeconds)
+	if err != nil {
+		return "", err
+	}
+	r := &reader{bench: b, desk: d, session: s, plan: plan, what: live.Subject{Role: fixture.PartRole, Name: b.partName(d, set.Part)}}
+	return a.listen(s, plan, r.show)
+}
+
+// partName is what the part is called: by its person, or else by the tray.
+func (b *Bench) partName(d *desk, given string) string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if given == "" && d.card != nil {
+		return d.card.Inserted()
+	}
+	return given
+}
+
+// toneFor is the tone of a live reading; one that may be moved goes to a calibrated
+// frequency where there is one.
+func (b *Bench) toneFor(d *desk, at string) ([]lockin.ToneRequest, error) {
+	tone, err := oneTone(at)
+	if err != nil {
+		return nil, err
+	}
+	tones := []lockin.ToneRequest{tone}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if d.cal != nil {
+		tones = sweep.Near(tones, d.cal.Frequencies())
+	}
+	return tones, nil
+}
+
+// oneTone reads a single frequency.
+func oneTone(at string) (lockin.ToneRequest, error) {
+	tones, err := someTones(at)
+	if err != nil {
+		return lockin.ToneRequest{}, err
+	}
+	if len(tones) != 1 {
+		return lockin.ToneRequest{}, invalid("%q: a single frequency, such as 1k or ~1k", at)
+	}
+	return tones[0], nil
+}
+
+// someTones reads frequencies in the notation of the command line.
+func someTones(at string) ([]lockin.ToneRequest, error) {
+	list, err := parts.ParseFrequencies(at)
+	if err != nil {
+		return nil, invalid("frequency: %w", err)
+	}
+	var out []lockin.ToneRequest
+	for _, r := range list {
+		if r.All {
+			return nil, invalid("%q: name the frequencies, such as 20..20k/31", at)
+		}
+		out = append(out, lockin.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
+	}
+	return out, nil
+}
+
+// parseLevel reads a level such as -12dBFS or 0.1V; nil for none.
+func parseLevel(text string) (*fixture.Level, error) {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return nil, nil
+	}
+	var l fixture.Level
+	if strings.HasSuffix(strings.ToLower(text), "v") {
+		v, err := parts.ParsePositive(text, parts.Volt)
+		if err != nil {
+			return nil, invalid("level: %w", err)
+		}
+		return &fixture.Level{Value: v, Volts: true}, nil
+	}
+	number := strings.TrimSpace(strings.Replace(strings.ToLower(text), "dbfs", "", 1))
+	if _, err := fmt.Sscanf(strings.Replace(number, "\u2212", "-", 1)+"\n", "%g\n", &l.Value); err != nil || !(l.Value <= 0) || l.Value < -140 {
+		return nil, invalid("level: %q is none from -140dBFS to 0dBFS, nor volts: write it as -12dBFS or 0.1V", text)
+	}
+	return &l, nil
+}
+
+// Latest waits for a live reading newer than n and returns it.
+func (b *Bench) Latest(ctx context.Context, n int64) (*Update, error) {
+	l, err := b.hub.listen()
+	if err != nil {
+		return nil, err
+	}
+	defer b.hub.leave(l)
+	for {
+		b.mu.Lock()
+		last, a := b.live.last, b.active
+		b.mu.Unlock()
+		switch {
+		case last != nil && last.N > n:
+			return last, nil
+		case a == nil || a.Kind != LiveKind && a.Kind != SortKind && a.Kind != CalibrationKind:
+			return nil, conflict("there is no live reading under way")
+		}
+		select {
+		case <-ctx.Done():
+			return nil, ctx.Err()
+		case <-l.ready:
+			l.take()
+		}
+	}
+}

@@ -1,0 +1,126 @@
+package page
+
+import (
+	"context"
+	"errors"
+	"math"
+	"net/http"
+	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+)
+
+// HistoryView is one quantity of one part over time, with its trend in words.
+type HistoryView struct {
+	Label    string         `json:"label"`
+	FreqHz   *float64       `json:"frequency_hz"` // null where nothing is found
+	At       string         `json:"at"`
+	Quantity string         `json:"quantity"`
+	Unit     string         `json:"unit"`
+	Total    int            `json:"total"`   // readings found
+	Points   []HistoryPoint `json:"points"`  // the newest of them, the oldest first
+	Others   int            `json:"others"`  // readings at other frequencies or of other quantities
+	Choices  []HistoryOther `json:"choices"` // of frequency and quantity, those with most readings first
+	Words    string         `json:"words"`   // of all
+	Changes  string         `json:"changes"` // how sure a change is; empty for too few readings
+	Line     []LinePoint    `json:"line"`    // the trend
+}
+
+// HistoryPoint is one reading of it.
+type HistoryPoint struct {
+	ID    int64     `json:"id"`
+	Time  time.Time `json:"time"`
+	Value float64   `json:"value"`
+	U     float64   `json:"u"`
+	Low   *float64  `json:"low"` // 95 % interval; null where it is unbounded
+	High  *float64  `json:"high"`
+	Text  string    `json:"text"`
+}
+
+// HistoryOther is a frequency and quantity that there are readings of.
+type HistoryOther struct {
+	FreqHz   float64 `json:"frequency_hz"`
+	At       string  `json:"at"`
+	Quantity string  `json:"quantity"`
+	Readings int     `json:"readings"`
+}
+
+// LinePoint is the trend at a time, with its 95 % interval.
+type LinePoint struct {
+	Time  time.Time `json:"time"`
+	Value float64   `json:"value"`
+	Low   float64   `json:"low"`
+	High  float64   `json:"high"`
+}
+
+const (
+	mostPast    = 1000 // readings of a history that are told
+	mostChoices = 100
+	lineSteps   = 24 // of the band, which is a hyperbola
+)
+
+// notebookHistory is a part over time.
+func (b *Bench) notebookHistory(r *http.Request) (any, error) {
+	a := b.asked(r)
+	label := a.text("label")
+	c := notebook.Choice{FreqHz: a.frequency("frequency"), Quantity: a.text("quantity"), Since: a.moment("since"), Until: a.moment("until")}
+	if label == "" {
+		a.fail("label: which part is meant?")
+	}
+	if a.err != nil {
+		return nil, a.err
+	}
+	past, err := lookUp(r.Context(), b.book, func(ctx context.Context, n *notebook.Notebook) (*notebook.Past, error) {
+		return n.History(ctx, label, c)
+	})
+	if errors.Is(err, errNotBegun) {
+		past, err = &notebook.Past{Label: label}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return historyOf(past), nil
+}
+
+func historyOf(p *notebook.Past) *HistoryView {
+	v := &HistoryView{Label: p.Label, Total: len(p.Points), Points: []HistoryPoint{}, Others: p.Others, Choices: []HistoryOther{}, Line: []LinePoint{}}
+	for _, c := range p.Choices[:min(mostChoices, len(p.Choices))] {
+		v.Choices = append(v.Choices, HistoryOther{c.FreqHz, report.Place(c.FreqHz), c.Quantity, c.Readings})
+	}
+	if len(p.Points) == 0 {
+		v.Words = "There is no reading of it that can be trusted."
+		return v
+	}
+	v.FreqHz, v.At, v.Quantity, v.Unit, v.Words = &p.FreqHz, report.Place(p.FreqHz), p.Quantity, p.Unit, report.TrendWords(p)
+	for _, q := range p.Points[max(0, len(p.Points)-mostPast):] {
+		v.Points = append(v.Points, HistoryPoint{q.ID, q.Time, q.Value, q.U, bounded(q.Low), bounded(q.High), report.PastReads(q, p.Unit)})
+	}
+	if p.Trend != nil {
+		v.Changes = string(p.Trend.Significance())
+		v.Line = lineThrough(p.Trend, v.Points[0].Time, v.Points[len(v.Points)-1].Time)
+	}
+	return v
+}
+
+// lineThrough is the trend from one time to another.
+func lineThrough(t *notebook.Trend, from, to time.Time) []LinePoint {
+	line := []LinePoint{}
+	for i := range lineSteps + 1 {
+		at := from.Add(time.Duration(float64(i) / lineSteps * float64(to.Sub(from))))
+		value, half := t.At(at)
+		if bounded(value) == nil || bounded(half) == nil {
+			return []LinePoint{}
+		}
+		line = append(line, LinePoint{at, value, value - half, value + half})
+	}
+	return line
+}
+
+// bounded is a number that a document can hold; nil for others.
+func bounded(v float64) *float64 {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return nil
+	}
+	return &v
+}

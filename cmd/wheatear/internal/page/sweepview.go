@@ -1,0 +1,82 @@
+package page
+
+import (
+	"slices"
+	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// SweepView is the sweep as a page draws it.
+type SweepView struct {
+	Part   string        `json:"part"`
+	Begun  time.Time     `json:"begun"`
+	Asked  int           `json:"points_asked"`
+	Ends   [2]float64    `json:"ends_hz"` // the lowest and the highest frequency asked for
+	Points []*SweepPoint `json:"points"`
+	Told   []report.Told `json:"findings"`
+}
+
+// SweepPoint is one point: quantities with their interval, null where there is
+// nothing to draw, and the words for a table.
+type SweepPoint struct {
+	FreqHz  float64            `json:"frequency_hz"`
+	At      string             `json:"at"`
+	Trusted bool               `json:"trusted"`
+	Refused string             `json:"refused"`
+	Modulus uncertain.Quantity `json:"modulus_ohm"`
+	Phase   uncertain.Quantity `json:"phase_rad"`
+	Re      uncertain.Quantity `json:"re_ohm"`
+	Im      uncertain.Quantity `json:"im_ohm"`
+	Farad   uncertain.Quantity `json:"c_f"` // in series
+	Henry   uncertain.Quantity `json:"l_h"`
+	Loss    uncertain.Quantity `json:"d"`
+	Main    uncertain.Quantity `json:"main"`
+	Unit    string             `json:"unit"` // of main
+	Head    report.Headline    `json:"headline"`
+	Lines   []report.Line      `json:"lines"`
+}
+
+// Sweep is the last sweep; nil where there was none.
+func (b *Bench) Sweep() *SweepView {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	s := b.desk.sweepReport()
+	if s == nil {
+		return nil
+	}
+	v := &SweepView{Part: s.Part, Begun: b.desk.sweep.Begun, Asked: s.Asked, Points: []*SweepPoint{}, Told: report.Tell(s.Findings)}
+	freqs := b.desk.sweep.state.FrequenciesHz
+	v.Ends = [2]float64{slices.Min(freqs), slices.Max(freqs)}
+	for _, r := range s.Readings {
+		v.Points = append(v.Points, sweepPoint(&s.Measurement, r))
+	}
+	return v
+}
+
+func sweepPoint(m *report.Measurement, r *report.Reading) *SweepPoint {
+	sheet := m.Sheet(r)
+	p := &SweepPoint{FreqHz: r.NominalHz, At: sheet.At, Trusted: r.Trusted, Refused: sheet.Refused, Head: sheet.Headline, Lines: sheet.Lines,
+		Modulus: uncertain.Absent(), Phase: uncertain.Absent(), Main: uncertain.Absent(),
+		Re: uncertain.Absent(), Im: uncertain.Absent(), Farad: uncertain.Absent(), Henry: uncertain.Absent(), Loss: uncertain.Absent()}
+	if r.Trusted {
+		reading := r.Corrected.Reading
+		p.Modulus, p.Phase = reading.Modulus, reading.Phase
+		p.Re, p.Im, p.Loss = reading.Re, reading.Im, reading.D
+		p.Farad, p.Henry = reading.Series.C, reading.Series.L
+		p.Main, p.Unit, _ = report.Main(reading)
+	}
+	return p
+}
+
+// sweepCopy is the report for a file.
+func (b *Bench) sweepCopy() (*report.Sweep, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	s := b.desk.sweepReport()
+	if s == nil || len(s.Readings) == 0 {
+		return nil, notFound("there is no sweep yet")
+	}
+	return s, nil
+}

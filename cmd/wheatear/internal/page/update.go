@@ -1,0 +1,191 @@
+package page
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// Update is one live reading as the pages are told of it.
+type Update struct {
+	Schema  string          `json:"schema"`
+	N       int64           `json:"n"` // counts up
+	Time    time.Time       `json:"time"`
+	Part    string          `json:"part"`
+	FreqHz  float64         `json:"frequency_hz"`
+	Sheet   *report.Sheet   `json:"sheet"`
+	Way     []report.Line   `json:"way"` // how it became impedance
+	Heard   *Heard          `json:"heard"`
+	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
+	Doubts  []report.Told   `json:"doubts,omitempty"`  // of a standard
+	RawOhm  *float64        `json:"raw_ohm,omitempty"` // |Z| of a standard, not corrected; null for an open beyond any figure
+	Measure json.RawMessage `json:"measure,omitempty"` // wheatear.measure/1
+}
+
+const updateSchema = "wheatear.live/1"
+
+// liveTrials of the Monte Carlo run: the ends of an interval move by a few per cent
+// of it, which ten readings a second show anyway. Kept readings take more.
+const liveTrials = 1000
+
+// reader turns stretches of a stream into updates.
+type reader struct {
+	bench   *Bench
+	desk    *desk
+	session *live.Session
+	plan    *lockin.TonePlan
+	what    live.Subject
+	guided  bool // it is a standard that is looked at
+	n       int
+	meter   spectrum
+}
+
+// show reads one stretch and tells the pages.
+func (r *reader) show(sig lockin.Signal) error {
+	o, err := r.session.Observe(r.what, r.plan, sig)
+	if err != nil {
+		return err
+	}
+	u := &Update{Schema: updateSchema, Time: r.bench.opts.Now(), Part: r.what.String(), FreqHz: r.plan.Tones[0].FreqHz}
+	if r.guided {
+		doubts, err := r.session.DoubtsOf(o, live.Frequencies(r.plan))
+		if err != nil {
+			return err
+		}
+		u.Doubts = report.Tell(doubts)
+		u.RawOhm = rawOhm(r.desk.jig, o, u.FreqHz)
+	}
+	if err := r.read(u, o); err != nil {
+		return err
+	}
+	u.Heard = r.heard(o.Analysis)
+	const spectrumEvery = 3
+	if r.n%spectrumEvery == 0 {
+		u.Heard.Spectrum = r.meter.of(sig, o.Analysis)
+	}
+	r.n++
+	r.bench.publish(u)
+	return nil
+}
+
+// read fills in the reading. A standard is read like a part, to show what is seen.
+func (r *reader) read(u *Update, o fixture.Observation) error {
+	o.Role, o.Load = fixture.PartRole, nil
+	r.bench.mu.Lock()
+	jig, cal := r.desk.jig, r.desk.cal
+	opt := r.bench.readingOptions(r.desk)
+	r.bench.mu.Unlock()
+	if r.guided {
+		cal = nil // it is about to be made anew
+	}
+	opt.Card, opt.Reading = r.session.Card(), impedance.Config{Trials: liveTrials}
+	m, reading, err := measured(jig, cal, []fixture.Observation{o}, u.FreqHz, opt)
+	if err != nil {
+		return err
+	}
+	u.Sheet, u.Way = m.Sheet(reading), way(jig, o, reading)
+	var text bytes.Buffer
+	if err := report.MeasureLine(&text, m); err != nil {
+		return err
+	}
+	u.Measure = text.Bytes()
+	u.Point = point(u.Time, reading)
+	return nil
+}
+
+// measured is a reading with its budget.
+func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqHz float64, opt fixture.Options) (*report.Measurement, *report.Reading, error) {
+	m := &report.Measurement{Jig: jig, Cal: cal, Budget: true}
+	if cal != nil {
+		m.Calibration = calibrationName
+	}
+	for _, o := range obs {
+		m.Files = append(m.Files, o.File)
+	}
+	c, err := fixture.Measure(jig, cal, obs, freqHz, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	r := &report.Reading{Corrected: c, Observations: obs}
+	if c.Trusted {
+		if r.Result, err = c.Propagate(); err != nil {
+			return nil, nil, err
+		}
+	}
+	m.Readings = []*report.Reading{r}
+	m.AddFindings(c.Findings)
+	return m, r, nil
+}
+
+// way tells in three lines how two voltages became an impedance.
+func way(jig *fixture.Jig, o fixture.Observation, r *report.Reading) []report.Line {
+	tone := o.Analysis.Tone(r.NominalHz)
+	if tone == nil || len(tone.Phasors) < 2 {
+		return []report.Line{}
+	}
+	p, q := jig.Channels.Inverse(tone.Phasors[0], tone.Phasors[1])
+	lines := []report.Line{{Name: "V(part)/V(reference)", Text: polar(p/q, "")}}
+	if raw := p / q * complex(jig.ReferenceOhm, 0); finite(raw) {
+		lines = append(lines, report.Line{Name: "× reference", Text: polar(raw, "Ω")})
+	}
+	if z := r.Corrected.Reading; r.Trusted && z.State == impedance.OK {
+		lines = append(lines, report.Line{Name: "corrected", Text: report.Polar(z)})
+	}
+	return lines
+}
+
+// rawOhm is |Z| as the two voltages and the reference have it; nil for none.
+func rawOhm(jig *fixture.Jig, o fixture.Observation, freqHz float64) *float64 {
+	tone := o.Analysis.Tone(freqHz)
+	if tone == nil || len(tone.Phasors) < 2 {
+		return nil
+	}
+	p, q := jig.Channels.Inverse(tone.Phasors[0], tone.Phasors[1])
+	ohm := cmplx.Abs(p/q) * jig.ReferenceOhm
+	if math.IsNaN(ohm) || math.IsInf(ohm, 0) {
+		return nil
+	}
+	return &ohm
+}
+
+func finite(z complex128) bool { return !cmplx.IsNaN(z) && !cmplx.IsInf(z) }
+
+// polar writes a phasor roughly, with three figures: its uncertainty is told
+// elsewhere.
+func polar(z complex128, unit string) string {
+	if !finite(z) {
+		return "—"
+	}
+	three, err := strconv.ParseFloat(strconv.FormatFloat(cmplx.Abs(z), 'e', 2, 64), 64)
+	if err != nil {
+		return "—"
+	}
+	angle := fmt.Sprintf("%.1f°", cmplx.Phase(z)*180/math.Pi)
+	return uncertain.Format(three, 0, unit) + " ∠ " + strings.Replace(angle, "-", "\u2212", 1)
+}
+
+// publish tells an update to all and keeps it as the last.
+func (b *Bench) publish(u *Update) {
+	b.mu.Lock()
+	b.live.n++
+	u.N = b.live.n
+	u.Point = b.live.trend.add(u.Part, u.Point)
+	b.live.last = u
+	b.mu.Unlock()
+	b.counts.updates.Add(1)
+	told := *u
+	told.Measure = nil // whoever wants it asks for it
+	b.hub.send("live", &told)
+}
