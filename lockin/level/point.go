@@ -13,7 +13,10 @@ import (
 
 // Point is a part read at one level.
 type Point struct {
-	Level   fixture.PartLevel // volts and amperes rms at the part; on any scale where full scale is unknown
+	// Level is what the part was exposed to, rms: volts and amperes where the jig states
+	// its full scale, else with full scale taken for 1 V. The levels of one study share
+	// one scale, and only their ratios matter.
+	Level   fixture.PartLevel
 	Reading impedance.Reading
 	// NoiseU are the standard uncertainties of Re Z and Im Z, in ohm, that are not
 	// shared with the points at other levels.
@@ -26,14 +29,19 @@ type Point struct {
 var ownLabels = []string{fixture.NoiseLabel(fixture.PartRole), fixture.LabelDrift, fixture.LabelRepeat, fixture.LabelMains}
 
 // NewPoint makes a point of a corrected reading. Errors: a reading that is not to
-// be trusted, or of which the level is not known.
+// be trusted, that is no more than a bound, or of which no level is known.
 func NewPoint(c *fixture.Corrected, harmonics []fixture.Harmonic) (Point, error) {
 	p := Point{Level: c.Level, Reading: c.Reading, Harmonics: harmonics}
-	if !c.Trusted || c.Reading.State != impedance.OK {
-		return p, errors.New("level: this reading is not to be trusted, so that it is left out")
+	if !(p.Level.VoltRMS > 0) {
+		p.Level = c.CardLevel
 	}
-	if !(p.Level.VoltRMS > 0) || !(p.Level.AmpereRMS > 0) {
-		return p, errors.New("level: the level at the part is not known")
+	switch {
+	case !c.Trusted:
+		return p, errors.New("level: this reading cannot be trusted, so that it is left out")
+	case c.Reading.State != impedance.OK:
+		return p, fmt.Errorf("level: this reading is %s: no more than a bound, so that it is left out", c.Reading.State)
+	case !(p.Level.VoltRMS > 0) || !(p.Level.AmpereRMS > 0):
+		return p, errors.New("level: the level at the part is not known, so that it is left out")
 	}
 	result, err := c.Propagate()
 	if err != nil {

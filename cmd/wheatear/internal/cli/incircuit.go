@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"math/cmplx"
 
 	"github.com/spf13/cobra"
 
@@ -278,20 +277,8 @@ func (a *app) levelPoint(s *report.Spot, o fixture.Observation, freqHz float64) 
 	if err != nil {
 		return lvl.Point{}, false, nil
 	}
-	if math.IsNaN(c.Level.VoltRMS) { // no full scale: the study needs ratios of levels only
-		c.Level = relativeLevel(o, freqHz, z)
-	}
 	p, err := lvl.NewPoint(c, h)
 	return p, err == nil, nil
-}
-
-// relativeLevel is a level on the scale of the card.
-func relativeLevel(o fixture.Observation, freqHz float64, z complex128) fixture.PartLevel {
-	most := 0.0
-	for _, p := range o.Analysis.Tone(freqHz).Phasors {
-		most = math.Max(most, cmplx.Abs(p))
-	}
-	return fixture.PartLevel{VoltRMS: most / math.Sqrt2, AmpereRMS: most / math.Sqrt2 / cmplx.Abs(z)}
 }
 
 // concludeSpot asks what the part is and shows the answer.

@@ -13,6 +13,7 @@ import (
 	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
 	lvl "example.org/wheatear/lockin/level"
 )
 
@@ -205,15 +206,17 @@ func (a *app) addLevel(l *report.LevelStudy, o fixture.Observation, freqHz float
 	}
 	l.Readings = append(l.Readings, r)
 	p := report.LevelPoint{Reading: r}
-	if r.Trusted {
+	if r.Trusted && r.Corrected.Reading.State == impedance.OK {
 		z := complex(r.Corrected.Reading.Re.Value, r.Corrected.Reading.Im.Value)
 		if p.Harmonics, err = fixture.PartHarmonics(l.Jig, l.Cal, r.Observations, freqHz, z); err != nil {
 			return err
 		}
-		if point, err := lvl.NewPoint(r.Corrected, p.Harmonics); err == nil {
-			p.Point = &point
-		}
 	}
+	point, err := lvl.NewPoint(r.Corrected, p.Harmonics)
+	if err == nil {
+		p.Point = &point
+	}
+	p.Refused = err
 	l.Points = append(l.Points, p)
 	return nil
 }

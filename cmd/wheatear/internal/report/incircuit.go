@@ -117,7 +117,7 @@ func (s *Spot) spot() string {
 		return text + "."
 	case s.Study.Onset.VoltRMS > 0:
 		return text + fmt.Sprintf(", at %s. Something on the board depends on level from %s on (%s), so that the level stays below.",
-			Tie(fmt.Sprintf("%.0f dBFS", s.LevelDB)), Tie(uncertain.Format(round3(s.Study.Onset.VoltRMS), 0, "V")), s.Study.Kind)
+			Tie(fmt.Sprintf("%.0f dBFS", s.LevelDB)), Tie(voltLevel(s.Jig, s.Study.Onset.VoltRMS)), s.Study.Kind)
 	}
 	return text + fmt.Sprintf(", at %s. Nothing on the board depends on level up to there.", Tie(fmt.Sprintf("%.0f dBFS", s.LevelDB)))
 }
@@ -283,7 +283,7 @@ func SpotJSON(w io.Writer, s *Spot) error {
 	if s.Part != "" {
 		doc.Part = &s.Part
 	}
-	if s.Study != nil && s.Study.Onset.VoltRMS > 0 {
+	if s.Study != nil && s.Study.Onset.VoltRMS > 0 && s.Jig.FullScaleVolt != nil {
 		doc.Conducts = levelDoc{orNull(s.Study.Onset.VoltRMS), orNull(s.Study.Onset.AmpereRMS)}
 	}
 	for _, h := range s.Health {

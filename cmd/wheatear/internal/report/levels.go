@@ -7,6 +7,7 @@ import (
 	"math"
 	"math/cmplx"
 	"strconv"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -31,6 +32,7 @@ type LevelPoint struct {
 	Reading   *Reading
 	Harmonics []fixture.Harmonic
 	Point     *level.Point // nil where the reading cannot be used
+	Refused   error        // why it cannot
 }
 
 // WriteLevels writes it for people.
@@ -75,7 +77,7 @@ func (l *LevelStudy) rows() [][]string {
 	rows := [][]string{{"at the part", "", "reads as", "2nd", "3rd", "D"}}
 	for _, p := range l.Points {
 		if p.Point == nil {
-			rows = append(rows, []string{"", "", "refused: " + p.Reading.refused()})
+			rows = append(rows, []string{"", "", "refused: " + p.refused()})
 			continue
 		}
 		row := []string{l.volts(p.Point.Level.VoltRMS), l.amperes(p.Point.Level.AmpereRMS), "—", "", "", ""}
@@ -96,9 +98,20 @@ func (l *LevelStudy) rows() [][]string {
 	return rows
 }
 
+// refused says why a reading cannot be used: its findings, or what it is.
+func (p LevelPoint) refused() string {
+	if text := p.Reading.refused(); text != "" {
+		return text
+	}
+	_, text, _ := strings.Cut(p.Refused.Error(), ": ")
+	return text
+}
+
 // volts and amperes are levels: absolute where full scale is known.
-func (l *LevelStudy) volts(v float64) string {
-	if l.Jig.FullScaleVolt == nil {
+func (l *LevelStudy) volts(v float64) string { return voltLevel(l.Jig, v) }
+
+func voltLevel(jig *fixture.Jig, v float64) string {
+	if jig.FullScaleVolt == nil {
 		return fmt.Sprintf("−%.1f dBFS", -20*math.Log10(v*math.Sqrt2))
 	}
 	return uncertain.Format(round3(v), 0, "V")
@@ -190,6 +203,9 @@ func (l *LevelStudy) Chart() *plot.Chart {
 	if main.Name == "L" {
 		c.X.Unit = "A"
 	}
+	if l.Jig.FullScaleVolt == nil {
+		c.X.Name, c.X.Unit = "level at the part, relative", ""
+	}
 	const reading = "reading with its 95 % interval"
 	ends := []float64{main.Level[0], main.Level[len(main.Level)-1]}
 	zero := plot.Series{Name: "carried to level zero", X: ends, Y: plot.Exactly([]float64{main.Zero.Value, main.Zero.Value}), Style: plot.Dashed}
@@ -252,7 +268,7 @@ func LevelsJSON(w io.Writer, l *LevelStudy) error {
 		doc.Quantity, doc.Unit, doc.Zero, doc.Law = &s.Main.Name, &s.Main.Unit, &s.Main.Zero, &s.Main.Law
 		doc.Change, doc.ChangeU = orNull(s.Main.Change), orNull(s.Main.ChangeU)
 		doc.Kind, doc.Confidence, doc.Reasons = &s.Kind, &s.Confidence, s.Reasons
-		if s.Onset.VoltRMS > 0 {
+		if s.Onset.VoltRMS > 0 && l.Jig.FullScaleVolt != nil {
 			doc.Onset = levelDoc{orNull(s.Onset.VoltRMS), orNull(s.Onset.AmpereRMS)}
 		}
 	}
