@@ -34,15 +34,33 @@ func parseValue(text string, kind byte) (float64, error) {
 	for _, unit := range unitNames[kind] {
 		if cut, ok := strings.CutSuffix(body, unit); ok && cut != "" {
 			body = strings.TrimSpace(cut)
+			if kind == 'C' || kind == 'L' {
+				body = capitals.Replace(body)
+			}
 			break
 		}
+	}
+	if (kind == 'C' || kind == 'L') && strings.ContainsAny(body, "MGT") {
+		return 0, fmt.Errorf("%q is more than any capacitor or inductor has: M, G and T are mega, giga and tera; milli is m, micro u", text)
 	}
 	v, err := scaled(body)
 	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) || v < 0 {
 		return 0, fmt.Errorf("%q is not a value; write it like 4k7, 100n, 0.22u or 1e-9", text)
 	}
+	if v != 0 && (v < leastValue || v > mostValue) {
+		return 0, fmt.Errorf("%q is beyond what any part has; values from %g to %g can be simulated", text, leastValue, mostValue)
+	}
 	return v, nil
 }
+
+// capitals are prefixes as old parts have them, with the unit behind: 100NF.
+var capitals = strings.NewReplacer("N", "n", "U", "u", "P", "p")
+
+// Beyond these, in any unit, products and squares of values leave the range of floats.
+const (
+	leastValue = 1e-30
+	mostValue  = 1e30
+)
 
 // scaled reads a number with a multiplier behind it or in place of the point.
 func scaled(body string) (float64, error) {

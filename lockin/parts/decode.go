@@ -17,6 +17,10 @@ import (
 // Capital and small letters differ, but for resistors. A small m on a resistor is
 // read both ways, milli and mega, with a note.
 //
+// F and H behind a value are its unit, never the tolerance, wherever a value can be
+// so written: 100nF has no tolerance, 10H is ten henries. A note says what the letter
+// would mean as a tolerance. On resistors they are tolerance letters: 4K7F is of 1 %.
+//
 // Errors are *SyntaxError and say at which character. Source: IEC 60062:2016 with
 // Amendment 1:2019.
 func Decode(text string, unit Unit) ([]Marking, error) {
@@ -35,6 +39,9 @@ func Decode(text string, unit Unit) ([]Marking, error) {
 	}
 	if err := s.checkCharacters(); err != nil {
 		return nil, err
+	}
+	if readings, err := s.withUnit(); readings != nil || err != nil {
+		return readings, err
 	}
 	return decodeCodes(text, unit)
 }

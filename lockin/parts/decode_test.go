@@ -44,16 +44,12 @@ func TestWordsOfMarkings(t *testing.T) {
 		{"4k7j", parts.Ohm, []string{"4k7j: 4.7 kΩ, 5 %"}},
 		{"104K", parts.Farad, []string{"104K: 100 nF, 10 %"}},
 		{"104K", parts.Ohm, []string{"104K: 104 kΩ"}},                       // K multiplies before it tolerates
-		{"104F", parts.Farad, []string{"104F: 100 nF, 1 %", "104F: 104 F"}}, // and F may be farad
-		{"4p7C", parts.Farad, []string{"4p7C: 4.7 pF, 0.25 pF"}},            // picofarads below ten
-		{"10pC", parts.Farad, []string{"10pC: 10 pF, 0.25 %"}},              // and per cent from there on
-		{"9p1J", parts.Farad, []string{"9p1J: 9.1 pF, 5 %"}},                // J is per cent always
+		{"4p7C", parts.Farad, []string{"4p7C: 4.7 pF, 0.25 pF"}}, // picofarads below ten
+		{"10pC", parts.Farad, []string{"10pC: 10 pF, 0.25 %"}},   // and per cent from there on
+		{"9p1J", parts.Farad, []string{"9p1J: 9.1 pF, 5 %"}},     // J is per cent always
 		{"47pJ", parts.Farad, []string{"47pJ: 47 pF, 5 %"}},
 		{"4R7C", parts.Ohm, []string{"4R7C: 4.7 Ω, 0.25 %"}},
 		{"100nZ", parts.Farad, []string{"100nZ: 100 nF, -20/+80 %"}},
-		{"100nF", parts.None, []string{"100nF: 100 nF", "100nF: 100 nF, 1 %"}}, // the unit, or 1 %
-		{"4n7F", parts.None, []string{"4n7F: 4.7 nF, 1 %", "4n7F: 4.7 nF"}},
-		{"22uH", parts.None, []string{"22uH: 22 µH", "22uH: 22 µF, 3 %"}},
 		{"22uHK", parts.None, []string{"22uHK: 22 µH, 10 %"}},
 		{"22u", parts.None, []string{"22u: 22 µF"}},
 		{"100n", parts.None, []string{"100n: 100 nF"}}, // and not 10 Ω of 30 %
@@ -161,7 +157,7 @@ func TestMalformedMarkings(t *testing.T) {
 func TestNotes(t *testing.T) {
 	for text, want := range map[string]string{
 		"red red black brown grey": "0.05 %", "4m7": "milli or mega", "47pP": "+100", "10pA": "agreement", "47K": "common practice",
-		"01C": "E96", "brown black black brown brown": "other end", "47nF": "taken for the tolerance",
+		"01C": "E96", "brown black black brown brown": "other end", "47nF": "read as the unit",
 	} {
 		got, err := parts.Decode(text, parts.None)
 		all := ""

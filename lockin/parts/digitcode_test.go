@@ -52,7 +52,7 @@ func TestDigitCodesWithTolerance(t *testing.T) {
 		{"229C", parts.Farad, "229C: 2.2 pF, 0.25 pF"}, // below 10 pF
 		{"100C", parts.Farad, "100C: 10 pF, 0.25 %"},
 		{"104Z", parts.Farad, "104Z: 100 nF, -20/+80 %"},
-		{"1002F", parts.Farad, "1002F: 10 nF, 1 %"},
+		{"1002G", parts.Farad, "1002G: 10 nF, 2 %"},
 		{"101M", parts.Henry, "101M: 100 µH, 20 %"},
 		{"472J", parts.Ohm, "472J: 4.7 kΩ, 5 %"},
 		{"1001F", parts.Ohm, "1001F: 1 kΩ, 1 %"},

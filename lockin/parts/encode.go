@@ -16,7 +16,8 @@ const mostCoded = 5
 // float64.
 //
 // Errors: another unit, a value that is not positive, with more than five figures
-// or beyond the multipliers, and a tolerance that has no letter.
+// or beyond the multipliers, and a tolerance that has no letter. 1 % and 3 % have
+// none on capacitors: Decode would take F and H for units.
 // Source: IEC 60062:2016, clauses 4 and 5.
 func Encode(value float64, unit Unit, t Tolerance) (string, error) {
 	switch {
@@ -62,7 +63,7 @@ func toleranceLetter(t Tolerance, value float64, unit Unit) (string, error) {
 	}
 	for _, letter := range "ELPWBCDFGHJKMNQTSZ" {
 		got, _ := ToleranceOf(letter, value, unit)
-		if sameTolerance(got, t) {
+		if isUnit := unit != Ohm && unitLetters[letter] != None; !isUnit && sameTolerance(got, t) {
 			return string(letter), nil
 		}
 	}

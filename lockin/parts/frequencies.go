@@ -10,6 +10,13 @@ import (
 // MaxFrequencies is the largest number of frequencies in one request.
 const MaxFrequencies = 10000
 
+// Frequencies lie between these. Below, one cycle is longer than any recording made
+// here; above, no sound card plays.
+const (
+	LeastFreqHz = 0.01
+	MostFreqHz  = 10e6
+)
+
 // FrequencyRequest is one frequency that somebody wants to measure at.
 type FrequencyRequest struct {
 	FreqHz  float64 // 0 where All is set
@@ -26,9 +33,9 @@ type FrequencyRequest struct {
 //	all           the tones that are found in a recording
 //
 // The order is kept. The comma parts the entries, so that only a point or a
-// letter can be the decimal mark here. Errors are *SyntaxError: zero, negative
-// and infinite frequencies, the same one twice, a range that does not rise, and
-// more than MaxFrequencies of them.
+// letter can be the decimal mark here (see CommaMeant). Errors are *SyntaxError:
+// frequencies that are negative or not between LeastFreqHz and MostFreqHz, the same
+// one twice, a range that does not rise, and more than MaxFrequencies of them.
 func ParseFrequencies(text string) ([]FrequencyRequest, error) {
 	if err := checkText(text); err != nil {
 		return nil, err
@@ -82,11 +89,43 @@ func frequencyItem(item string) ([]FrequencyRequest, error) {
 // frequency reads text, which begins in item behind the first skip characters.
 func frequency(item string, skip int, text string) (float64, error) {
 	f, err := ParsePositive(text, Hertz)
-	if err != nil {
+	switch {
+	case err != nil:
 		return 0, relocate(err, item, skip+1)
+	case f < LeastFreqHz:
+		reason := fmt.Sprintf("%s is too low: one cycle lasts %s, longer than any recording; %g Hz is the least (m is milli, u micro, M mega)",
+			Words(f, Hertz), Words(1/f, Second), LeastFreqHz)
+		return 0, &SyntaxError{Text: item, Column: skip + 1, Reason: reason}
+	case f > MostFreqHz:
+		return 0, &SyntaxError{Text: item, Column: skip + 1, Reason: fmt.Sprintf("%s is more than any sound card can play", Words(f, Hertz))}
 	}
 	return f, nil
 }
+
+// CommaMeant returns what a request would be with its comma as the decimal mark, where
+// it may have been meant so: "1.5k" for "1,5k", which is a list of 1 Hz and 5 kHz.
+func CommaMeant(text string) (meant string, ok bool) {
+	items := strings.Split(text, ",")
+	if len(items) != 2 {
+		return "", false
+	}
+	low, high := strings.Trim(items[0], spaces), strings.Trim(items[1], spaces)
+	whole := strings.TrimPrefix(low, "~")
+	if whole == "" || len(whole) > 3 || strings.Trim(whole, "0123456789") != "" || high == "" || !isDigit(rune(high[0])) {
+		return "", false
+	}
+	lowHz, err := ParsePositive(whole, Hertz)
+	if err != nil || lowHz >= lowestHeardHz {
+		return "", false
+	}
+	meant = low + "." + high
+	_, err = ParseFrequencies(meant)
+	return meant, err == nil
+}
+
+// lowestHeardHz is where the range of sound cards begins (common practice, no source):
+// whoever writes a lower frequency has seldom meant it.
+const lowestHeardHz = 20
 
 // frequencyRange reads low..high/points. A ~ before low is allowed: the points
 // of a range may be moved in any case.

@@ -133,3 +133,36 @@ func ExampleParseFrequencies() {
 	// 4000 Hz, movable: true
 	// 8000 Hz, movable: true
 }
+
+// What no recording can hold and no card can play is refused as it is read.
+func TestFrequenciesBeyondCards(t *testing.T) {
+	for text, says := range map[string]string{
+		"100u": "one cycle lasts 10 ks", "1m": "1 mHz is too low", "~1m": "too low", "1k,100u": "character 4: 100 µHz is too low",
+		"1m..20k/31": "too low", "5mHz": "too low", "1e-29": "too low", "20M": "more than any sound card", "20..20M/5": "more than any sound card",
+	} {
+		if got, err := parts.ParseFrequencies(text); err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("%s: %v, %v; want %q", text, got, err, says)
+		}
+	}
+	for _, text := range []string{"10m", "100m", "1", "5M"} {
+		if _, err := parts.ParseFrequencies(text); err != nil {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}
+
+func TestCommaMeant(t *testing.T) {
+	for text, want := range map[string]string{"1,5k": "1.5k", "2,2k": "2.2k", "~1,5k": "~1.5k", " 4 , 7k": "4.7k", "1,5": "1.5", "15,625k": "15.625k"} {
+		if got, ok := parts.CommaMeant(text); !ok || got != want {
+			t.Errorf("%q: %q, %v; want %q", text, got, ok, want)
+		}
+	}
+	for _, text := range []string{"", "1k", "100,1k", "1k,5k", "1,5k,20k", "1.5,2k", "1,", ",5k", "1,~5k", "1,k", "all", "20..20k/3"} {
+		if got, ok := parts.CommaMeant(text); ok {
+			t.Errorf("%q: %q", text, got)
+		}
+	}
+	if got, err := parts.ParseFrequencies("1,5k"); err != nil || len(got) != 2 || got[0].FreqHz != 1 || got[1].FreqHz != 5000 {
+		t.Errorf("1,5k is %v, %v; want 1 Hz and 5 kHz", got, err)
+	}
+}

@@ -143,33 +143,23 @@ func (d *decoder) checkFigures(whole, frac string, start int) error {
 // letterReadings reads what follows the value: a unit, a tolerance letter.
 func (d *decoder) letterReadings(m multiplier, whole, frac string) ([]Marking, error) {
 	base := d.marking(LetterCode, decimal(fmt.Sprintf("%s.%s", whole, frac), m.exponent))
-	base.rank = d.rankOf(m, len(whole), frac)
+	base.rank = rankOf(m)
 	if m.unsure {
 		base.note("a small m on a resistor may be milli or mega: ask, or measure")
 	}
-	tails, err := d.tails(base, frac == "")
+	reading, hasUnit, err := d.tail(base)
 	if err != nil {
 		return nil, err
 	}
-	var out []Marking
-	for _, t := range tails {
-		if m.coil && !d.known && !t.unit {
-			err = d.errorf("for an inductor write the unit, as in 22uH")
-			continue
-		}
-		out = append(out, t.Marking)
+	if m.coil && !d.known && !hasUnit {
+		return nil, d.errorf("for an inductor write the unit, as in 22uH")
 	}
-	if len(out) > 0 {
-		err = nil
-	}
-	return out, err
+	return []Marking{reading}, nil
 }
 
 // rankOf doubts what could as well be something else.
-func (d *decoder) rankOf(m multiplier, whole int, frac string) int {
+func rankOf(m multiplier) int {
 	switch {
-	case m.exponent == 0 && d.unit == Farad && whole >= 3 && frac == "":
-		return 1 // 104F is figures, exponent and tolerance rather than 104 farad
 	case m.unsure:
 		return 1
 	case m.inside:
@@ -178,44 +168,16 @@ func (d *decoder) rankOf(m multiplier, whole int, frac string) int {
 	return 0
 }
 
-// tail is a reading with what followed the value.
-type tail struct {
-	Marking
-	unit bool // the unit was written
-}
-
-// tails reads an optional unit and an optional tolerance letter up to the end. F
-// and H may be either; which is likelier tells whether the multiplier stood at
-// the end, as in 100nF, or inside, as in 4n7F.
-func (d *decoder) tails(base Marking, trailing bool) ([]tail, error) {
+// tail reads an optional unit and an optional tolerance letter up to the end. A lone
+// F or H is a tolerance here: where it can be a unit, withUnit has read it as one.
+func (d *decoder) tail(base Marking) (m Marking, hasUnit bool, err error) {
 	rest := canonical(d.rest())
-	if rest == "" {
-		return []tail{{base, false}}, nil
+	if letters, ok := d.cutUnit(rest); ok && (letters != "" || d.unit == Ohm) {
+		m, err = d.finish(base, letters)
+		return m, true, err
 	}
-	var out []tail
-	if letters, ok := d.cutUnit(rest); ok {
-		t, err := d.finish(base, letters)
-		if err != nil {
-			return nil, err
-		}
-		if !trailing && len([]rune(rest)) == 1 && d.unit != Ohm {
-			t.rank++
-		}
-		out = append(out, tail{t, true})
-	}
-	if len([]rune(rest)) == 1 || len(out) == 0 {
-		t, err := d.finish(base, rest)
-		if err == nil {
-			if trailing && (rest == "F" || rest == "H") {
-				t.rank++
-				t.note(rest + " taken for the tolerance, not for the unit")
-			}
-			out = append(out, tail{t, false})
-		} else if len(out) == 0 {
-			return nil, err
-		}
-	}
-	return out, nil
+	m, err = d.finish(base, rest)
+	return m, false, err
 }
 
 // cutUnit takes the unit off the rest.
@@ -238,6 +200,9 @@ func (d *decoder) finish(base Marking, rest string) (Marking, error) {
 	}
 	letter := runes[0]
 	if d.unit == Ohm && base.Code == LetterCode { // 100n is no 10 Ω of 30 %
+		if strings.ContainsRune(smallScales, letter) {
+			return base, d.errorf("a second scale or unit, %c, behind the value: write one; tolerance letters of the same shape are capitals", letter)
+		}
 		letter = unicode.ToUpper(letter)
 	}
 	m, ok := base.withTolerance(letter)
@@ -254,6 +219,10 @@ func (d *decoder) finish(base Marking, rest string) (Marking, error) {
 	}
 	return m, nil
 }
+
+// smallScales are small letters that are prefixes, decimal marks or units, and so no
+// tolerance even on a resistor: 4k7k is a slip.
+const smallScales = "pnuµμmkgtrlfh"
 
 func isTolerance(letter rune) bool {
 	_, _, ok := letterPercent(letter)

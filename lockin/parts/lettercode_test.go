@@ -76,7 +76,7 @@ func TestCase(t *testing.T) {
 		unit parts.Unit
 		good bool
 	}{
-		{"4k7j", parts.Ohm, true}, {"4r7", parts.Ohm, true}, {"4l7", parts.Ohm, true}, {"1g0", parts.Ohm, true}, {"1t0k", parts.Ohm, true},
+		{"4k7j", parts.Ohm, true}, {"4r7", parts.Ohm, true}, {"4l7", parts.Ohm, true}, {"1g0", parts.Ohm, true}, {"1t0K", parts.Ohm, true}, {"1t0k", parts.Ohm, false}, {"4k7k", parts.Ohm, false}, {"4K7h", parts.Ohm, false},
 		{"4N7", parts.Farad, false}, {"4P7", parts.Farad, false}, {"4U7", parts.Farad, false}, {"4M7", parts.Farad, false}, {"4f7", parts.Farad, false},
 		{"4n7j", parts.Farad, false}, {"4N7", parts.Henry, true}, {"4r7", parts.Henry, false}, {"66b", parts.Ohm, false}, {"s3", parts.Farad, false},
 	} {

@@ -3,6 +3,7 @@ package parts
 import (
 	"fmt"
 	"strings"
+	"unicode"
 )
 
 // suffix reads an optional prefix and an optional unit up to the end of the
@@ -13,8 +14,8 @@ func (s *scanner) suffix(scaled bool) (int, error) {
 	if rest == "" || s.unit.named(rest, scaled) {
 		return 0, nil
 	}
-	p, ok := findPrefix([]rune(rest)[0])
-	tail := string([]rune(rest)[1:])
+	p, ok := s.prefix([]rune(rest)[0])
+	tail := strings.TrimLeft(string([]rune(rest)[1:]), spaces)
 	switch {
 	case !ok:
 		return 0, s.unknownSuffix(rest)
@@ -24,6 +25,17 @@ func (s *scanner) suffix(scaled bool) (int, error) {
 		return 0, s.unknownSuffix(rest)
 	}
 	return p.exponent, s.checkPrefix(p, tail == "")
+}
+
+// prefix returns the prefix that a letter stands for. Capital N, U and P are read as
+// small ones where farad or henry is written behind them: old parts have 100NF.
+func (s *scanner) prefix(letter rune) (prefix, bool) {
+	if strings.ContainsRune("NUP", letter) && (s.unit == Farad || s.unit == Henry) {
+		if last := s.runs[len(s.runs)-1]; unitLetters[unicode.ToUpper(last)] == s.unit {
+			letter = unicode.ToLower(letter)
+		}
+	}
+	return findPrefix(letter)
 }
 
 // canonical writes the look-alike of the capital omega as the letter.

@@ -18,11 +18,13 @@ import (
 // may be left out. Both code points of µ (U+00B5, U+03BC) and of Ω (U+2126,
 // U+03A9) are understood. The decimal mark is one point or one comma, and there
 // are no thousands marks: 1,000 is one. m is milli and M is mega; M, G and T
-// are refused for farad and henry, where they are always a slip for m or µ.
+// are refused for farad and henry, where they are always a slip for m or µ; N, U and
+// P are read as n, u and p where one of these two units follows (100NF).
 // An exponent and a prefix exclude each other, and so do two decimal marks.
 //
 // Errors are *SyntaxError. Signs, NaN and infinities are refused, and so are
-// values beyond the range of a float64.
+// values with a unit beyond 1e-30 and 1e30, whose squares leave the range of a
+// float64.
 func ParseValue(text string, unit Unit) (float64, error) {
 	if err := checkText(text); err != nil {
 		return 0, err
@@ -182,7 +184,7 @@ func (s *scanner) letterMark() (exponent int, marked bool, err error) {
 		s.pos++
 		return 0, true, nil
 	}
-	p, ok := findPrefix(letter)
+	p, ok := s.prefix(letter)
 	if !ok {
 		return 0, false, nil
 	}
@@ -243,5 +245,15 @@ func (s *scanner) assemble(whole, frac string, exponent, start int) (float64, er
 	if v == 0 && strings.Trim(whole+frac, "0") != "" {
 		return 0, s.errorf("too small a number: write 0 if none is meant")
 	}
+	if s.unit != None && v != 0 && (v < leastValue || v > mostValue) {
+		return 0, s.errorf("%g %s is beyond anything that can be measured: write a value from %g to %g", v, s.unit.info().word, leastValue, mostValue)
+	}
 	return v, nil
 }
+
+// Values of a unit, if not zero, lie between these: far beyond any part, and such that
+// products of a few of them stay within the range of a float64.
+const (
+	leastValue = 1e-30
+	mostValue  = 1e30
+)

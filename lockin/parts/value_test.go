@@ -87,6 +87,8 @@ var refusals = []struct {
 	{"1e-", parts.Ohm, 4, "no digits in the exponent"},
 	{"1e99999", parts.Ohm, 2, "out of range"},
 	{"1e99999999999999999999", parts.Ohm, 2, "out of range"},
+	{"1e303", parts.Ohm, 1, "beyond anything that can be measured"},
+	{"1e-303", parts.Farad, 1, "beyond anything that can be measured"},
 	{"1e400", parts.Ohm, 1, "too large"},
 	{"1e-400", parts.Ohm, 1, "too small"},
 	{"10nH", parts.Farad, 3, "value in henry where farad is expected"},

@@ -22,7 +22,7 @@ func (e *expected) Set(text string) error {
 	}
 	readings = slices.DeleteFunc(readings, func(m parts.Marking) bool { return !m.Tolerance.Given() || m.Value == 0 })
 	if len(readings) == 0 {
-		return fmt.Errorf("%q has no tolerance to judge by: write it as 100nJ or 100n/5%%", text)
+		return fmt.Errorf("%q has no tolerance to judge by (F and H are units): write it as 100nJ or 100nF/5%%", text)
 	}
 	e.readings, e.text = readings, text
 	return nil

@@ -15,6 +15,8 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
+	"github.com/spf13/cobra"
 )
 
 // Run executes one command line, without the program's name, and returns the
@@ -40,14 +42,27 @@ func (a *app) run(args []string) int {
 	root.SetIn(a.in)
 	root.SetOut(a.out)
 	root.SetErr(a.talk)
-	err := root.ExecuteContext(a.ctx)
+	cmd, err := root.ExecuteContextC(a.ctx)
 	if flushed := a.out.Flush(); err == nil && flushed != nil {
 		err = fmt.Errorf("writing to standard output: %w", flushed)
 	}
 	if err != nil {
 		a.complain(err)
 	}
+	a.suggestComma(cmd)
 	return int(a.status)
+}
+
+// suggestComma asks whether a comma in --at was meant as the decimal mark, where what
+// was asked for did not come out well.
+func (a *app) suggestComma(cmd *cobra.Command) {
+	at := cmd.Flags().Lookup("at")
+	if at == nil || a.status == Done || a.status == OtherVerdict {
+		return
+	}
+	if meant, ok := parts.CommaMeant(at.Value.String()); ok {
+		a.say("--at %s is a list of two frequencies; did you mean %s?", at.Value, meant)
+	}
 }
 
 // app is what one run of the command shares: streams, and how it went.

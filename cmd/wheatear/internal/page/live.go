@@ -140,6 +140,9 @@ func oneTone(at string) (lockin.ToneRequest, error) {
 	if err != nil {
 		return lockin.ToneRequest{}, err
 	}
+	if meant, ok := parts.CommaMeant(at); ok {
+		return lockin.ToneRequest{}, invalid("%q is a list of two frequencies; did you mean %s?", at, meant)
+	}
 	if len(tones) != 1 {
 		return lockin.ToneRequest{}, invalid("%q: a single frequency, such as 1k or ~1k", at)
 	}

@@ -77,7 +77,7 @@ func (r SortRequest) expected() (parts.Marking, error) {
 		}
 	}
 	if len(usable) == 0 {
-		return parts.Marking{}, invalid("%q has no tolerance to judge by: write it as 100nJ or 100n/5%%", r.Expect)
+		return parts.Marking{}, invalid("%q has no tolerance to judge by (F and H are units): write it as 100nJ or 100nF/5%%", r.Expect)
 	}
 	return parts.Likeliest(usable, r.Expect), nil
 }
