@@ -41,9 +41,9 @@ func (s *Session) Quiet(tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
 // from the mains where they lie near them. A tone right on the mains no length tells
 // apart.
 func (s *Session) planAt(peak float64, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
-	seconds := s.jig.Card.Seconds
-	for _, t := range tones {
-		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	seconds, err := longEnough(s.jig.Card.Seconds, tones)
+	if err != nil {
+		return nil, err
 	}
 	plan, err := s.planFor(peak, tones, seconds)
 	for longer := 2 * seconds; err == nil && onMains(plan) > 0 && longer <= longestSeconds; longer *= 2 {
@@ -53,6 +53,24 @@ func (s *Session) planAt(peak float64, tones []lockin.ToneRequest) (*lockin.Tone
 		}
 	}
 	return plan, err
+}
+
+// mostForLow is how long a recording gets for the sake of a low tone.
+const mostForLow = 120
+
+// longEnough lengthens a recording to the cycles that the lowest tone needs. It is an
+// error before anything is allocated where that is longer than a card runs for it.
+func longEnough(seconds float64, tones []lockin.ToneRequest) (float64, error) {
+	wanted := seconds
+	for _, t := range tones {
+		least := leastCycles / t.FreqHz
+		if !(least <= math.Max(seconds, mostForLow)) {
+			return 0, fmt.Errorf("live: %d cycles of %g Hz last %.3g s, and %d s are recorded at most: choose a higher frequency, or set seconds under [card] in the jig file",
+				leastCycles, t.FreqHz, least, mostForLow)
+		}
+		wanted = math.Max(wanted, least)
+	}
+	return wanted, nil
 }
 
 // longestSeconds are recorded to tell a tone from the mains.

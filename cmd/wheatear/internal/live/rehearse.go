@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/lockin"
@@ -34,8 +33,9 @@ func (s *Session) PlanFor(ctx context.Context, tones []lockin.ToneRequest, peak,
 		}
 		peak = s.peak
 	}
-	for _, t := range tones {
-		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	seconds, err := longEnough(seconds, tones)
+	if err != nil {
+		return nil, err
 	}
 	return lockin.PlanTones(lockin.StimulusConfig{
 		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,

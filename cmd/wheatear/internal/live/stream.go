@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/kept"
@@ -38,8 +37,9 @@ func (s *Session) Steady(ctx context.Context, tones []lockin.ToneRequest, second
 			return nil, err
 		}
 	}
-	for _, t := range tones {
-		seconds = math.Max(seconds, leastCycles/t.FreqHz)
+	seconds, err := longEnough(seconds, tones)
+	if err != nil {
+		return nil, err
 	}
 	return lockin.PlanTones(lockin.StimulusConfig{
 		RateHz: s.jig.Card.RateHz, FadeS: fadeSeconds, Seconds: 2*fadeSeconds + seconds, Peak: s.peak, MainsHz: s.jig.MainsHz,

@@ -122,3 +122,23 @@ func TestAgain(t *testing.T) {
 		t.Error("a record that is not there was read")
 	}
 }
+
+// A tone of which a recording would last for hours is refused before it is planned,
+// whatever it is wanted for; one that takes two minutes is not.
+func TestTonesTooLowToRecord(t *testing.T) {
+	s, _ := session(t, with470(t), Options{})
+	for _, freqHz := range []float64{1e-12, 100e-6, 0.01, 0.06, math.NaN()} {
+		for what, plan := range map[string]func() (*lockin.TonePlan, error){
+			"a recording":        func() (*lockin.TonePlan, error) { return s.Plan(context.Background(), requests(1000, freqHz)) },
+			"a stream":           func() (*lockin.TonePlan, error) { return s.Steady(context.Background(), requests(freqHz), 5) },
+			"one of many levels": func() (*lockin.TonePlan, error) { return s.PlanFor(context.Background(), requests(freqHz), 0.1, 1) },
+		} {
+			if _, err := plan(); err == nil || !strings.Contains(err.Error(), "choose a higher frequency") {
+				t.Errorf("%s of %g Hz: %v", what, freqHz, err)
+			}
+		}
+	}
+	if p, err := s.Plan(context.Background(), requests(0.07)); err != nil || p.Frames() > 121*48000 {
+		t.Errorf("70 mHz: %v", err)
+	}
+}
