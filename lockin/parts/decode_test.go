@@ -43,7 +43,7 @@ func TestWordsOfMarkings(t *testing.T) {
 		{"4K7J", parts.None, []string{"4K7J: 4.7 kΩ, 5 %"}},
 		{"4k7j", parts.Ohm, []string{"4k7j: 4.7 kΩ, 5 %"}},
 		{"104K", parts.Farad, []string{"104K: 100 nF, 10 %"}},
-		{"104K", parts.Ohm, []string{"104K: 104 kΩ"}},                       // K multiplies before it tolerates
+		{"104K", parts.Ohm, []string{"104K: 104 kΩ"}},            // K multiplies before it tolerates
 		{"4p7C", parts.Farad, []string{"4p7C: 4.7 pF, 0.25 pF"}}, // picofarads below ten
 		{"10pC", parts.Farad, []string{"10pC: 10 pF, 0.25 %"}},   // and per cent from there on
 		{"9p1J", parts.Farad, []string{"9p1J: 9.1 pF, 5 %"}},     // J is per cent always
