@@ -58,14 +58,14 @@ func TestBrowserFirstVisit(t *testing.T) {
 	p.choose("#how", "together")
 	p.value("#sweep-at", "100..10k/9")
 	p.click("#go")
-	p.wait("nine points are there")(`document.querySelectorAll("#points tbody tr").length == 9 && document.querySelectorAll("#curves .dot").length >= 9`)
+	p.wait("nine points are there")(`document.querySelectorAll("#points tbody tr").length == 9 && (document.querySelector("#curves path.dots")?.getAttribute("d").split("M").length ?? 0) >= 10`)
 
-	p.choose("#view", "element")
+	p.click(`.views label:nth-of-type(3)`)
 	p.wait("the inductance is drawn")(`[...document.querySelectorAll("#curves .axis-name")].some(n => n.textContent.startsWith("L, in series"))`)
-	p.choose("#view", "z")
+	p.click(`.views label:nth-of-type(1)`)
 	p.value("#circuit", "(R + L) // C")
 	p.click("#fit-go")
-	p.wait("a circuit is fitted and drawn")(`document.querySelectorAll("#fits li").length == 1 && document.querySelector("#fits p").textContent.includes("mH ±") && document.querySelectorAll("#curves .fitted").length == 2`)
+	p.wait("a circuit is fitted and drawn")(`document.querySelectorAll("#fits li").length == 1 && document.querySelector("#fits p").textContent.includes("mH ±") && document.querySelectorAll("#curves .trace.fit").length == 2`)
 
 	p.eval(`document.querySelector("#circuit").value = ""`)
 	p.click("#fit-go")

@@ -5,16 +5,12 @@ import (
 	"embed"
 	"html/template"
 	"net/http"
-	"path"
 	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/parts"
 )
-
-//go:embed web
-var webFiles embed.FS
 
 //go:embed pages
 var pageFiles embed.FS
@@ -54,6 +50,7 @@ type pageData struct {
 	page
 	Pages    []page
 	Version  string
+	Web      string // where scripts, style sheets and pictures are
 	Cautions cautions
 	Kinds    []parts.Type // of parts
 }
@@ -85,7 +82,7 @@ func (b *Bench) addPages(mux *http.ServeMux) {
 	list, told := b.pages(), readCautions()
 	for _, p := range list {
 		t := template.Must(template.ParseFS(pageFiles, "pages/base.html", "pages/parts.html", "pages/"+p.Name+"*.html"))
-		data := pageData{p, nil, b.opts.Version, told, parts.Types()}
+		data := pageData{page: p, Version: b.opts.Version, Web: "/web/" + web().version, Cautions: told, Kinds: parts.Types()}
 		for _, q := range list {
 			if q.Shown {
 				data.Pages = append(data.Pages, q)
@@ -96,7 +93,7 @@ func (b *Bench) addPages(mux *http.ServeMux) {
 		mux.HandleFunc("GET "+p.Path, b.servePage(p, text.Bytes(), err))
 	}
 	mux.Handle("GET /readings", http.RedirectHandler("/notebook", http.StatusSeeOther)) // where it was before
-	mux.HandleFunc("GET /web/{file}", serveWeb)
+	mux.HandleFunc("GET /web/{version}/{file}", serveWeb)
 	mux.HandleFunc("GET /", refuse(http.StatusNotFound, "there is no such page; the first one is at /"))
 }
 
@@ -118,21 +115,4 @@ func (b *Bench) servePage(p page, text []byte, failed error) http.HandlerFunc {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.Write(text)
 	}
-}
-
-// kinds of files that pages load.
-var kinds = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
-
-// serveWeb is a script, a style sheet or a picture.
-func serveWeb(w http.ResponseWriter, r *http.Request) {
-	name := r.PathValue("file")
-	text, err := webFiles.ReadFile("web/" + name)
-	kind := kinds[path.Ext(name)]
-	if err != nil || kind == "" {
-		fail(w, notFound("there is no such file"))
-		return
-	}
-	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Cache-Control", "no-cache")
-	w.Write(text)
 }

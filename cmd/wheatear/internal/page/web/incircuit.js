@@ -1,13 +1,13 @@
 // What can be told of a part that is soldered in: as it should be, as it was read, what
 // the surroundings leave of it, and how far that holds.
 import { $, el, say, show } from "./bench.js";
-import { curves } from "./curves.js";
+import { Chart } from "./chart.js";
 import { factsOf, folded } from "./facts.js";
 import { leaves } from "./leaves.js";
+import { pointsOf, sweepChart } from "./quantities.js";
 import { task } from "./task.js";
 
-const showCurves = curves($("spot-curves"));
-let last = null;
+let last = null, chart = null;
 
 const word = { true: ["✓", "told"], false: ["?", "not to be told in circuit"] };
 
@@ -29,16 +29,14 @@ function draw(_, result, t) {
 }
 
 function lines(result) {
-  const list = result.readings.map(pointOf);
-  const at = list.map((p) => p.frequency_hz);
-  showCurves(list, [Math.min(...at), Math.max(...at)]);
-  show($("spot-seen"), list.length > 0);
+  show($("spot-seen"), result.readings.length > 0);
+  const spec = sweepChart([{ key: "spot", name: result.part || "the spot", points: pointsOf(result.readings) }], "z", "readings of the spot over frequency");
+  chart ??= new Chart($("spot-curves"), spec);
+  chart.set(spec);
 }
-
-const pointOf = (r) => ({ frequency_hz: r.frequency_hz?.value ?? r.frequency_nominal_hz, at: Math.round(r.frequency_nominal_hz) + " Hz", trusted: r.trusted, refused: r.findings.join(", "), ...r.z });
 
 task(draw, (t) => {
   show($("spot"), t.result != null);
   return t.result == null ? ["It could not be asked", "bad"] : ["", ""];
 });
-addEventListener("resize", () => last && (lines(last), leaves($("spot-leaves"), last)));
+addEventListener("resize", () => last && leaves($("spot-leaves"), last));

@@ -1,23 +1,50 @@
 // A part over frequency.
 import { $, el, get, listen, notice, post, say, show } from "./bench.js";
-import { curves } from "./curves.js";
+import { Chart } from "./chart.js";
 import { set } from "./draw.js";
+import { sweepChart } from "./quantities.js";
+import { choices, entryOf, Shelf } from "./shelf.js";
 import { findings } from "./told.js";
 import { tray } from "./tray.js";
 
-const showTray = tray(), draw = curves($("curves"));
-let drawn = "", sweeping = false;
+const showTray = tray();
+let drawn = "", sweeping = false, chart = null;
+const shelf = new Shelf(() => redraw());
 
-$("begin").addEventListener("submit", (e) => {
+$("begin").addEventListener("submit", async (e) => {
   e.preventDefault();
+  if (current?.whole) { // the finished one stays on the sheet
+    const id = await entryOf(current.name, current.begun);
+    if (id) await shelf.add(id);
+  }
   post("sweep", { part: $("by-hand").hidden ? "" : $("part").value.trim(), at: $("sweep-at").value.trim(), to: $("to").value.trim(), together: $("how").value === "together" });
 });
 $("pause").addEventListener("click", () => post("stop"));
 $("resume").addEventListener("click", () => post("sweep/resume"));
 
-let points = [], ends = [], fitted = null;
-const redraw = () => draw(points, ends, fitted, $("view").value);
-$("view").addEventListener("change", redraw);
+let current = null; // the newest sweep: name, begun, points, fit
+document.querySelectorAll('[name="view"]').forEach((v) => v.addEventListener("change", () => redraw()));
+
+function redraw() {
+  const sweeps = [...shelf.sweeps.filter((s) => !current || Date.parse(s.time) < Date.parse(current.begun) || s.name !== current.name), ...(current?.points.length ? [current] : [])];
+  const view = document.querySelector('[name="view"]:checked').value;
+  const spec = sweepChart(sweeps, view, sweeps.map((s) => s.name).join(", ") + " over frequency");
+  show($("sheet"), sweeps.length > 0);
+  show($("nothing"), sweeps.length === 0);
+  chart ??= new Chart($("curves"), spec);
+  chart.set(spec);
+  $("on-sheet").replaceChildren(...sweeps.map((s) => el("li", {}, el("span", {}, el("b", {}, s.name), el("span", { class: "hint" }, ` ${s.points.length} points`)),
+    ...(s.id ? [el("button", { type: "button", class: "small", "aria-label": `Take ${s.name} off the sheet`, on: { click: () => shelf.drop(s.id) } }, "×")] : []))));
+}
+
+$("add").addEventListener("focus", async () => {
+  const list = await choices();
+  if (list.length !== $("add").options.length - 1) $("add").replaceChildren($("add").options[0], ...list);
+});
+$("add").addEventListener("change", () => {
+  shelf.add(+$("add").value);
+  $("add").selectedIndex = 0;
+});
 
 $("fit").addEventListener("submit", async (e) => {
   e.preventDefault();
@@ -30,7 +57,7 @@ $("fit").addEventListener("submit", async (e) => {
   say($("fit-busy"), "");
   if (!answer?.ok) return notice(fit?.error ?? "The program does not answer.", true);
   notice("");
-  fitted = fit;
+  if (current) current.fit = fit;
   show($("fitted"), true);
   const is = fit.identity;
   show($("identity"), is != null);
@@ -52,12 +79,10 @@ async function fill(key) {
   if (!sweep || key !== drawn) return;
   const some = sweep.points.length > 0;
   show($("result"), some);
-  show($("nothing"), !some);
   say($("sweep-part"), sweep.part);
   say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${new Date(sweep.begun).toLocaleString()}`);
-  points = sweep.points;
-  ends = sweep.ends_hz;
-  fitted = null; // it was of fewer points
+  const points = sweep.points; // a fit was of fewer
+  current = { key: "now", name: sweep.part, begun: sweep.begun, points, whole: points.length === sweep.points_asked };
   redraw();
   show($("fitted"), false);
   const refused = points.filter((p) => !p.trusted).map((p) => `${p.at} (${p.refused})`);
@@ -103,9 +128,13 @@ function onState(state) {
   if (key !== drawn) {
     drawn = key;
     if (s) fill(key);
-    show($("nothing"), !s);
-    if (!s) show($("result"), false);
+    if (!s) {
+      show($("result"), false);
+      current = null;
+      redraw();
+    }
   }
 }
 
+shelf.restore();
 listen({ state: onState, again: () => (drawn = "") });
