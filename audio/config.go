@@ -13,6 +13,14 @@ const (
 	DefaultBlockFrames = 1024
 )
 
+// What sound cards do. A rate or a number of channels beyond these is a slip or a
+// damaged file, and is refused before anything is sized by it.
+const (
+	LeastRateHz  = 1000.0
+	MostRateHz   = 2e6
+	MostChannels = 1024
+)
+
 // maxFrames keeps a slip of a digit from asking for more memory than there is:
 // it is one hour at 192 kHz.
 const maxFrames = 3600 * 192000
@@ -60,7 +68,7 @@ func (cfg Config) check() error {
 	switch {
 	case !(cfg.RateHz > 0) || math.IsInf(cfg.RateHz, 0):
 		return fmt.Errorf("%w: a rate of %g Hz; give frames per second, such as 48000", ErrConfig, cfg.RateHz)
-	case cfg.RateHz < 1000 || cfg.RateHz > 10e6:
+	case cfg.RateHz < LeastRateHz || cfg.RateHz > MostRateHz:
 		return fmt.Errorf("%w: a rate of %g Hz is not one of a sound card; 8000 to 384000 are", ErrConfig, cfg.RateHz)
 	case cfg.Frames < 0:
 		return fmt.Errorf("%w: %d frames to record; give a number above 0", ErrConfig, cfg.Frames)
@@ -79,8 +87,8 @@ func checkChannels(what string, channels []int) error {
 		return fmt.Errorf("%w: no %s channel", ErrConfig, what)
 	}
 	for i, ch := range channels {
-		if ch < 1 {
-			return fmt.Errorf("%w: %s channel %d; channels are counted from 1", ErrConfig, what, ch)
+		if ch < 1 || ch > MostChannels {
+			return fmt.Errorf("%w: %s channel %d; channels are counted from 1 to %d", ErrConfig, what, ch, MostChannels)
 		}
 		if slices.Contains(channels[:i], ch) {
 			return fmt.Errorf("%w: %s channel %d named twice", ErrConfig, what, ch)

@@ -92,8 +92,10 @@ func (f *Format) checkRead(tag uint16) error {
 		return fmt.Errorf("%w: tag %#04x%s; integer or float PCM is", ErrUnsupported, tag, name)
 	case f.Channels == 0:
 		return fmt.Errorf("%w: no channels", ErrFormat)
-	case f.RateHz == 0:
-		return fmt.Errorf("%w: a rate of 0 Hz", ErrFormat)
+	case f.Channels > audio.MostChannels:
+		return fmt.Errorf("%w: %d channels; no card has more than %d", ErrFormat, f.Channels, audio.MostChannels)
+	case f.RateHz < audio.LeastRateHz || f.RateHz > audio.MostRateHz:
+		return fmt.Errorf("%w: a rate of %.0f Hz; those of cards lie between %.0f and %.0f", ErrFormat, f.RateHz, audio.LeastRateHz, audio.MostRateHz)
 	}
 	f.Float = tag == tagFloat
 	return f.checkWidth()

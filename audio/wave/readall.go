@@ -8,7 +8,11 @@ import (
 	"example.org/wheatear/audio"
 )
 
-// ReadAll reads the chosen channels of a whole file.
+// MostFrames is how long a recording may be that is read as a whole: 23 minutes at
+// 48 kHz, one GB for two channels.
+const MostFrames = 1 << 26
+
+// ReadAll reads the chosen channels of a whole file, up to [MostFrames].
 //
 // Channels are counted from 1 and come in the order given; nil means the first
 // two. Asking for a channel that the file has not is an error that wraps
@@ -22,6 +26,9 @@ func ReadAll(r io.Reader, channels []int) (*audio.Record, error) {
 	f := rd.Format()
 	if channels, err = pick(channels, f.Channels); err != nil {
 		return nil, err
+	}
+	if f.Frames > MostFrames {
+		return nil, tooLong(f.Frames)
 	}
 	rec := &audio.Record{RateHz: f.RateHz, Bits: f.Bits, Channels: make([][]float64, len(channels))}
 	if f.Float {
@@ -40,6 +47,10 @@ func ReadAll(r io.Reader, channels []int) (*audio.Record, error) {
 	}
 	rec.Events = rd.Events()
 	return rec, nil
+}
+
+func tooLong(frames int64) error {
+	return fmt.Errorf("wave: %d frames are too many to be read as a whole, %d are possible: cut the recording", frames, MostFrames)
 }
 
 // pick checks a choice of channels against what the file has.
@@ -75,6 +86,9 @@ func (r *Reader) appendTo(dst [][]float64, which []int) error {
 		}
 		if err != nil {
 			return err
+		}
+		if r.frame > MostFrames { // of a pipe, which did not say
+			return tooLong(r.frame)
 		}
 		for i, ch := range which {
 			out := dst[i]

@@ -73,7 +73,7 @@ func checkSame(t failer, f Format, in, out []float64) {
 // anyFormat draws a format that the writer accepts.
 func anyFormat(t *rapid.T) Format {
 	f := Format{
-		RateHz:   float64(rapid.IntRange(1, 768000).Draw(t, "rate")),
+		RateHz:   float64(rapid.IntRange(audio.LeastRateHz, 768000).Draw(t, "rate")),
 		Channels: rapid.IntRange(1, 12).Draw(t, "channels"),
 		Float:    rapid.Bool().Draw(t, "float"),
 	}

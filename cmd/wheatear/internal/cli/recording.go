@@ -78,9 +78,6 @@ func (t *tape) listen() (*audio.Record, error) {
 	if err := t.app.ctx.Err(); err != nil {
 		return nil, err
 	}
-	if err := t.checkLength(); err != nil {
-		return nil, err
-	}
 	in, name, err := t.app.open(t.file)
 	if err != nil {
 		return nil, err
@@ -98,30 +95,6 @@ func (t *tape) listen() (*audio.Record, error) {
 		t.told = true
 	}
 	return record, nil
-}
-
-// mostFrames is how long a recording may be that is analysed as a whole: 23
-// minutes at 48 kHz, 2 GB of memory.
-const mostFrames = 1 << 26
-
-// checkLength refuses a file that would not fit into memory.
-func (t *tape) checkLength() error {
-	if t.file == "-" {
-		return nil
-	}
-	f, err := os.Open(t.file)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	reader, err := wave.NewReader(f)
-	if err != nil {
-		return fmt.Errorf("%s: %w", t.file, plainError{err})
-	}
-	if n := reader.Format().Frames; n > mostFrames {
-		return fmt.Errorf("%s: %d frames are too many to be analysed as a whole, %d are possible; cut it", t.file, n, mostFrames)
-	}
-	return nil
 }
 
 // tellEvents says what a file has told about itself.
