@@ -121,8 +121,8 @@ func (c *cloud) upper(output int) float64 {
 	return order.Kth(kept, int(math.Ceil(0.95*float64(len(kept))))-1)
 }
 
-// median returns the middle of an output's sample.
-func (c *cloud) median(output int) float64 {
-	copy(c.scratch, c.columns[output])
+// median returns the middle of a column.
+func (c *cloud) median(column []float64) float64 {
+	copy(c.scratch, column)
 	return order.Kth(c.scratch, c.n/2)
 }

@@ -7,6 +7,10 @@ type Config struct {
 	Trials int    // length of the Monte Carlo run; 0 means 10000
 	Seed   uint64 // of the run; any value, 0 included, gives the same reading every time
 
+	// ReferenceOhm is what the part was measured against: nothing within a decade of it is
+	// called an open or a short. 0 where unknown: any part may then be.
+	ReferenceOhm float64
+
 	// The habits of the trade (common practice, no source): series elements are
 	// shown for low |Z| and parallel ones for high |Z|.
 	SeriesBelowOhm   float64 // 0 means 10
@@ -28,6 +32,9 @@ func (cfg Config) withDefaults() (Config, error) {
 	}
 	if cfg.Trials < leastTrials {
 		return cfg, fmt.Errorf("impedance: %d trials are too few for an interval: use %d or more", cfg.Trials, leastTrials)
+	}
+	if !(cfg.ReferenceOhm >= 0) || !finite(cfg.ReferenceOhm) {
+		return cfg, fmt.Errorf("impedance: a reference of %g ohm: use one of 0 or more", cfg.ReferenceOhm)
 	}
 	if !(cfg.SeriesBelowOhm > 0) || !(cfg.ParallelAboveOhm >= cfg.SeriesBelowOhm) {
 		return cfg, fmt.Errorf("impedance: series below %g ohm and parallel above %g ohm: use positive limits in this order",

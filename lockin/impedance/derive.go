@@ -35,15 +35,12 @@ func Derive(in *uncertain.Inputs, f uncertain.Func, cfg Config) (Reading, error)
 	frequency := uncertain.Quantity{Value: c.y[outHz], U: c.u[outHz]}
 	frequency.Low, frequency.High = c.interval(outHz)
 	r := Void(frequency)
-	r.State = c.state()
-	switch r.State {
-	case Open:
-		c.readOpen(&r)
-	case Short:
-		c.readShort(&r)
-	default:
+	if r.State = OK; c.wide() {
+		c.readFar(&r, cfg)
+	} else {
 		c.read(&r)
 	}
+	r.holdValues()
 	r.Fitting = fit(r, cfg)
 	r.Hint = hint(r, cfg)
 	return r, nil
@@ -84,6 +81,21 @@ func (c *cloud) check(trials int) error {
 		return fmt.Errorf("impedance: %w: only %d of %d trials are finite", ErrModel, c.n, trials)
 	}
 	return nil
+}
+
+// readFar fills in a reading whose uncertainty is not small against Z.
+func (c *cloud) readFar(r *Reading, cfg Config) {
+	p := c.straightest()
+	where, at := p.region(c.scratch)
+	s := p.ranges(where, at)
+	switch r.State = c.state(p, where, s, cfg.ReferenceOhm); r.State {
+	case Open:
+		c.readOpen(r)
+	case Short:
+		c.readShort(r)
+	default:
+		c.readWide(r, s)
+	}
 }
 
 // read fills in a reading of which modulus and direction are known.

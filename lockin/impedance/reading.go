@@ -73,3 +73,14 @@ const nonPassiveLevel = 1e-3
 // NonPassive reports whether Re Z is negative beyond its uncertainty: the
 // probability that it is not is below 0.1 %. Re and Passivity have the figures.
 func (r Reading) NonPassive() bool { return r.Passivity < nonPassiveLevel }
+
+// holdValues widens every interval that does not reach to its own value: quantiles of a
+// sample and the model at its estimates may part by a little.
+func (r *Reading) holdValues() {
+	for _, q := range []*uncertain.Quantity{&r.Re, &r.Im, &r.Modulus, &r.Phase, &r.Y.G, &r.Y.B, &r.Y.Modulus, &r.Q, &r.D,
+		&r.Series.R, &r.Series.C, &r.Series.L, &r.Parallel.R, &r.Parallel.C, &r.Parallel.L} {
+		if finite(q.Value) {
+			widen(q, q.Value)
+		}
+	}
+}

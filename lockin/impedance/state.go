@@ -11,50 +11,38 @@ import (
 // once in twenty times.
 const consistent = 0.05
 
-// state tells a reading from an open and a short.
-//
-// Zero (or infinity) can lie within the cloud of Z only if the direction of Z is
-// not known, that is if part of the sample points away from the estimate; that
-// part is Φ(−2.45) = 0.7 % at the edge of a 95 % region, and one in a thousand
-// is asked for. Then it is asked in which plane, Z or Y, the model is linear,
-// and whether that plane's zero lies within its 95 % region.
-func (c *cloud) state() State {
-	z := complex(c.y[outRe], c.y[outIm])
-	if finite(c.y[outModulus]) && c.reversed(z) < nonPassiveLevel {
+// farFactor is how far beyond the reference a part must be to be called an open, or below
+// it a short: a decade.
+const farFactor = 10
+
+// state tells a reading from an open and a short. Zero in the plane that the sample is
+// straight in must be within the region, or within the 95 % region of both coordinates
+// together; and all that is possible must be a decade away from the reference, with room
+// for what the region leaves out. Anything else is a bound.
+func (c *cloud) state(p *plane, r region, s ranges, refOhm float64) State {
+	if p.zero == nil || !r.holds(*p.zero) && c.zeroProbability(p) < consistent {
 		return OK
 	}
-	switch {
-	case c.skew(outRe, outIm) <= c.skew(outG, outB):
-		if c.zeroProbability(outRe, outIm) >= consistent {
-			return Short
-		}
-	case c.zeroProbability(outG, outB) >= consistent:
+	const room = 1.7 // 95 to 99.9 %
+	switch open := cmplx.IsInf(p.ohm(*p.zero)); {
+	case open && !(room*s.ymodulus.high*farFactor*refOhm < 1):
+		return OK
+	case open:
 		return Open
+	case refOhm > 0 && !(room*s.modulus.high*farFactor < refOhm):
+		return OK
 	}
-	return OK
-}
-
-// reversed returns the part of the sample that is a quarter turn or more away
-// from the estimate.
-func (c *cloud) reversed(z complex128) float64 {
-	count := 0
-	direction := cmplx.Conj(z)
-	for t, re := range c.columns[outRe] {
-		if real(complex(re, c.columns[outIm][t])*direction) <= 0 {
-			count++
-		}
-	}
-	return float64(count) / float64(c.n)
+	return Short
 }
 
 // skew measures how far a sample lies from its estimate: the distance of its
 // middle from the estimate, in units of its spread. It is about 1/√M where the
 // model is linear, and large or infinite in the plane of the reciprocal.
-func (c *cloud) skew(re, im int) float64 {
-	midRe, midIm := c.median(re), c.median(im)
-	off := math.Hypot(midRe-c.y[re], midIm-c.y[im])
-	for t, v := range c.columns[re] {
-		c.scratch[t] = math.Hypot(v-midRe, c.columns[im][t]-midIm)
+func (c *cloud) skew(p *plane) float64 {
+	midX, midY := c.median(p.x), c.median(p.y)
+	off := math.Hypot(midX-p.estimate.x, midY-p.estimate.y)
+	for t, v := range p.x {
+		c.scratch[t] = math.Hypot(v-midX, p.y[t]-midY)
 	}
 	switch spread := order.Kth(c.scratch, c.n/2); {
 	case off == 0:
@@ -69,12 +57,12 @@ func (c *cloud) skew(re, im int) float64 {
 // zeroProbability returns the part of the sample that is as far from the
 // estimate as zero is, or further; far in the sense of the covariance. It needs
 // no assumption on degrees of freedom or shape.
-func (c *cloud) zeroProbability(re, im int) float64 {
-	metric := c.metric(re, im)
-	limit := metric(-c.y[re], -c.y[im])
+func (c *cloud) zeroProbability(p *plane) float64 {
+	metric := c.metric(p.re, p.im)
+	limit := metric(p.zero.x-p.estimate.x, p.zero.y-p.estimate.y)
 	count := 0
-	for t, v := range c.columns[re] {
-		if metric(v-c.y[re], c.columns[im][t]-c.y[im]) >= limit {
+	for t, x := range p.x {
+		if metric(x-p.estimate.x, p.y[t]-p.estimate.y) >= limit {
 			count++
 		}
 	}
