@@ -78,7 +78,7 @@ func (v activityView) by() string {
 	if v.Tab == "" {
 		return "a program"
 	}
-	return "the page with the mark " + v.Tab
+	return "a page"
 }
 
 func (a *activity) view() activityView { return activityView{a.Kind, a.What, a.Since, a.Tab} }

@@ -18,21 +18,28 @@ var pageFiles embed.FS
 // page is one page of the bench.
 type page struct {
 	Path, Name, Title string
-	Shown             bool   // in the row of pages
+	Group             string // of the row of pages; empty for none
 	Command           string // that it needs; empty for none
 }
 
-// pages in the order of the work.
+// Groups of pages: what concerns the part, what concerns the jig, what is kept.
+const (
+	partPages = "part"
+	jigPages  = "jig"
+	keptPages = "kept"
+)
+
+// pages in the order of their row.
 func pages() []page {
 	return []page{
-		{Path: "/plan", Name: "plan", Title: "Plan", Shown: true, Command: "plan"},
-		{Path: "/calibrate", Name: "calibrate", Title: "Calibrate", Shown: true},
-		{Path: "/{$}", Name: "measure", Title: "Measure", Shown: true},
-		{Path: "/sweep", Name: "sweep", Title: "Sweep", Shown: true},
-		{Path: "/sort", Name: "sort", Title: "Sort", Shown: true},
-		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Shown: true, Command: "incircuit"},
-		{Path: "/verify", Name: "verify", Title: "Verify", Shown: true, Command: "verify"},
-		{Path: "/notebook", Name: "notebook", Title: "Notebook", Shown: true},
+		{Path: "/{$}", Name: "measure", Title: "Measure", Group: partPages},
+		{Path: "/sweep", Name: "sweep", Title: "Sweep", Group: partPages},
+		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Group: partPages, Command: "incircuit"},
+		{Path: "/sort", Name: "sort", Title: "Sort", Group: partPages},
+		{Path: "/plan", Name: "plan", Title: "Plan", Group: jigPages, Command: "plan"},
+		{Path: "/calibrate", Name: "calibrate", Title: "Calibrate", Group: jigPages},
+		{Path: "/verify", Name: "verify", Title: "Verify", Group: jigPages, Command: "verify"},
+		{Path: "/notebook", Name: "notebook", Title: "Notebook", Group: keptPages},
 		{Path: "/start", Name: "start", Title: "Start"},
 	}
 }
@@ -53,6 +60,25 @@ type pageData struct {
 	Web      string // where scripts, style sheets and pictures are
 	Cautions cautions
 	Kinds    []parts.Type // of parts
+	Tasks    []task
+}
+
+// task is what somebody comes for, and the page that does it.
+type task struct{ Link, Ask, Does string }
+
+// tasks are those of the pages that this program can serve.
+func tasks(list []page) []task {
+	all := []task{
+		{"/", "What is this part?", "Its value, losses and interval at one frequency, live."},
+		{"/sweep", "How does it behave over frequency?", "A curve, an equivalent circuit, two parts compared."},
+		{"/incircuit", "Is a part in a board good?", "What its surroundings let one say of it."},
+		{"/sort", "Are these parts alike?", "Pass or fail from three metres, and the spread of the lot."},
+		{"/plan", "What can be measured here?", "Frequency, level and reference for a part, before it is read."},
+		{"/verify", "Can the jig be believed?", "Contacts, strays, levels, drift and noise, against limits."},
+	}
+	return slices.DeleteFunc(all, func(t task) bool {
+		return !slices.ContainsFunc(list, func(p page) bool { return p.Link() == t.Link })
+	})
 }
 
 // cautions are the text of the command line, taken apart for a list.
@@ -82,9 +108,9 @@ func (b *Bench) addPages(mux *http.ServeMux) {
 	list, told := b.pages(), readCautions()
 	for _, p := range list {
 		t := template.Must(template.ParseFS(pageFiles, "pages/base.html", "pages/parts.html", "pages/"+p.Name+"*.html"))
-		data := pageData{page: p, Version: b.opts.Version, Web: "/web/" + web().version, Cautions: told, Kinds: parts.Types()}
+		data := pageData{page: p, Version: b.opts.Version, Web: "/web/" + web().version, Cautions: told, Kinds: parts.Types(), Tasks: tasks(list)}
 		for _, q := range list {
-			if q.Shown {
+			if q.Group != "" {
 				data.Pages = append(data.Pages, q)
 			}
 		}

@@ -26,11 +26,22 @@ export function el(name, attributes = {}, ...children) {
 export const mark = sessionStorage.getItem("mark") || Math.random().toString(36).slice(2, 6);
 sessionStorage.setItem("mark", mark);
 
-export function notice(text, bad = false) {
+let noticeEnds;
+
+/**
+ * Tells something at the bottom of the page: {Undo: f} are buttons. What went well
+ * leaves after a while, unless somebody points at it; what is wrong stays until it is closed.
+ */
+export function notice(text, bad = false, does = {}) {
   const box = $("notice");
-  say(box, text);
+  clearTimeout(noticeEnds);
+  const close = () => show(box, false);
   box.classList.toggle("bad", bad);
+  box.replaceChildren(el("span", {}, text), ...Object.entries(does).map(([name, f]) => el("button", { type: "button", class: "small", on: { click: () => (close(), f()) } }, name)),
+    el("button", { type: "button", class: "small", "aria-label": "Close", on: { click: close } }, "×"));
   show(box, text !== "");
+  const leave = () => (box.matches(":hover, :focus-within") ? (noticeEnds = setTimeout(leave, 2000)) : close());
+  if (text !== "" && !bad) noticeEnds = setTimeout(leave, 8000);
 }
 
 /** Posts; tells the person why where it is refused. Returns the answer or null. */
@@ -43,9 +54,10 @@ export async function post(path, body = {}) {
     });
     const doc = await answer.json();
     if (answer.ok) return doc;
-    notice(sentence(doc.error), true);
+    if (doc.owner) notice(busy(doc.owner), true, { "Stop it": () => post("stop") });
+    else notice(sentence(doc.error), true);
   } catch {
-    notice("The program does not answer. Is wheatear serve still running?", true);
+    notice("The program does not answer, so this was not done. Is wheatear serve still running?", true);
   }
   return null;
 }
@@ -59,7 +71,45 @@ export async function get(path) {
   }
 }
 
+const busy = (owner) => `The card is in use: ${ownerText(owner)}, begun at ${clock(owner.since)}. Wait for it, or stop it.`;
+
+/** A moment of today, or a date with its year; 24 hours everywhere. */
+export function clock(time) {
+  const t = new Date(time), text = t.toLocaleString("sv-SE");
+  return t.toDateString() === new Date().toDateString() ? text.slice(11, 16) : text.slice(0, 16);
+}
+
 const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1) + (text.endsWith(".") ? "" : ".");
+
+// What is known of the line to the program: when it was heard last, and whether it answers.
+let heard = Date.now(), answers = true, liveSince = 0;
+
+function heardNow() {
+  heard = Date.now();
+  if (!answers) {
+    answers = true;
+    document.body.classList.remove("lost");
+    show($("lost"), false);
+  }
+}
+
+function lostNow() {
+  if (answers) {
+    answers = false;
+    document.body.classList.add("lost");
+    say($("owner"), "no answer");
+    show($("lost"), true);
+  }
+  say($("lost"), `The program does not answer. What is shown is ${age((Date.now() - heard) / 1000)} old. Is wheatear serve still running? This page tries again by itself.`);
+}
+
+const age = (s) => (s < 90 ? Math.round(s) + " s" : Math.round(s / 60) + " min");
+
+// A live reading that nobody hears of any more is not live.
+setInterval(() => {
+  if (!answers) return lostNow();
+  document.body.classList.toggle("stale", liveSince > 0 && Date.now() - liveSince > 5000);
+}, 500);
 
 /** Hears from the program: {state, live, progress, again}. again is called after a break. */
 export function listen(handlers) {
@@ -68,29 +118,35 @@ export function listen(handlers) {
     clearTimeout(timer);
     source = new EventSource("/api/events");
     source.onopen = () => {
+      heardNow();
       if (broken) handlers.again?.();
       broken = false;
-      document.body.classList.remove("lost");
     };
     source.onerror = () => {
       broken = true;
-      document.body.classList.add("lost");
-      say($("owner"), "no answer; trying again");
+      lostNow();
       if (source.readyState === EventSource.CLOSED) timer = setTimeout(open, 1500);
     };
     source.addEventListener("state", (e) => {
+      heardNow();
       const state = JSON.parse(e.data);
+      liveSince = state.owner?.kind === "live reading" ? Date.now() : 0;
       top(state);
       handlers.state?.(state);
     });
     for (const name of ["live", "progress"]) {
-      source.addEventListener(name, (e) => handlers[name]?.(JSON.parse(e.data)));
+      source.addEventListener(name, (e) => {
+        heardNow();
+        liveSince = name === "live" ? heard : liveSince;
+        handlers[name]?.(JSON.parse(e.data));
+      });
     }
   };
   // A page that nobody sees need not be told.
   document.addEventListener("visibilitychange", () => {
     clearTimeout(timer);
     source?.close();
+    liveSince = 0;
     if (!document.hidden) {
       broken = true;
       open();
@@ -108,6 +164,7 @@ function top(state) {
   say($("calibrated"), state.jig ? calibratedText(state.calibration).split(",").slice(0, 2).join(",") : "");
   say($("folder"), state.jig ? "kept in " + state.jig.folder : "");
   const owner = state.owner;
+  document.body.dataset.card = owner ? "busy" : "free";
   say($("owner"), owner ? ownerText(owner) : "card free");
   show($("stop"), owner != null && owner.kind !== "live reading");
   const told = state.notice ? state.notice.time + state.notice.text : "";
@@ -117,15 +174,19 @@ function top(state) {
 
 function ownerText(owner) {
   const what = owner.what ? " of " + owner.what : "";
-  return owner.kind + what + (owner.tab === mark ? "" : ", by " + (owner.tab ? "another page (" + owner.tab + ")" : "a program"));
+  return owner.kind + what + (owner.tab === mark ? "" : ", by " + (owner.tab ? "another page" : "another program"));
 }
 
 export function calibratedText(cal) {
   if (!cal) return "not calibrated";
-  const when = new Date(cal.date).toLocaleString([], { day: "numeric", month: "short", hour: "numeric", minute: "2-digit" });
-  return `calibrated ${when}, ${cal.from} to ${cal.to}`;
+  const today = new Date(cal.date).toDateString() === new Date().toDateString();
+  return `calibrated ${today ? "today " : ""}${clock(cal.date)}, ${cal.from} to ${cal.to}`;
 }
 
+$("menu")?.addEventListener("click", () => {
+  const open = $("pages").classList.toggle("open");
+  $("menu").setAttribute("aria-expanded", String(open));
+});
 $("stop").addEventListener("click", () => post("stop"));
 $("look").addEventListener("click", () => {
   const root = document.documentElement;

@@ -373,7 +373,7 @@ export class Chart {
       }
     }
     if (found.length === 2 && difference !== false) rows.push(el("tr", { class: "difference" }, el("th", { scope: "row" }, "second against first"), ...panels.map((q, i) => el("td", {}, against(found[0].p.y[i], found[1].p.y[i], q)))));
-    const hint = "Point to read values; drag, + and − zoom; arrows move.";
+    const hint = "Point to read values, drag to zoom.";
     this.#readout.replaceChildren(el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col" }, where || el("span", { class: "hint" }, hint)), ...panels.map((p) => el("th", { scope: "col" }, where ? p.name : "")))), el("tbody", {}, ...rows)));
     const ends = this.#ends(), s = scale(x.kind, ...ends, 0, 100);
     const said = found.map(({ curve, p }) => `${curve.name ? curve.name + ": " : ""}${panels.map((q, i) => `${q.name} ${figure(p.y[i], q.unit)}`).join(", ")}`).join("; ");

@@ -46,14 +46,18 @@ export class Shelf {
   }
 }
 
+/** A page without notebook has an empty shelf. */
+let kept = false;
+export const notebookIs = (there) => (kept = there);
+
 /** The newest sweeps of the notebook, for a list to choose from. */
 export async function choices() {
-  const list = await get("notebook?kind=sweep&limit=40");
-  return (list?.entries ?? []).map((e) => el("option", { value: e.id }, `${e.label || "without label"} · ${new Date(e.time).toLocaleString("sv-SE").slice(0, 16)}`));
+  const list = kept && (await get("notebook?kind=sweep&limit=40"));
+  return ((list || null)?.entries ?? []).map((e) => el("option", { value: e.id }, `${e.label || "without label"} · ${new Date(e.time).toLocaleString("sv-SE").slice(0, 16)}`));
 }
 
 /** The newest entry of a part that was swept at a moment, once it is in the notebook. */
 export async function entryOf(part, begun) {
-  const list = await get("notebook?kind=sweep&limit=10");
-  return list?.entries.find((e) => e.label === part && Date.parse(e.time) >= Date.parse(begun))?.id ?? null;
+  const list = kept && (await get("notebook?kind=sweep&limit=10"));
+  return (list || null)?.entries.find((e) => e.label === part && Date.parse(e.time) >= Date.parse(begun))?.id ?? null;
 }

@@ -3,7 +3,7 @@ import { $, el, get, listen, notice, post, say, show } from "./bench.js";
 import { Chart } from "./chart.js";
 import { set } from "./draw.js";
 import { sweepChart } from "./quantities.js";
-import { choices, entryOf, Shelf } from "./shelf.js";
+import { choices, entryOf, notebookIs, Shelf } from "./shelf.js";
 import { findings } from "./told.js";
 import { tray } from "./tray.js";
 
@@ -112,6 +112,7 @@ function cells(p) {
 }
 
 function onState(state) {
+  notebookIs(state.notebook != null);
   showTray(state.tray);
   $("by-hand").hidden = state.tray != null;
   const s = state.sweep;
