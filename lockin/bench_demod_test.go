@@ -1,12 +1,13 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/internal/testkit"
 	"fmt"
 	"testing"
 )
 
 func BenchmarkDemodulator(b *testing.B) {
-	x := roughSignal(48_000, 0.02, 0.5, 1, 1)
+	x := testkit.RoughSignal(48_000, 0.02, 0.5, 1, 1)
 	for _, poles := range []int{1, 4, 8} {
 		for _, locked := range []bool{false, true} {
 			cfg, ref := DemodConfig{RateHz: 48000, TonesHz: []float64{1000}, Poles: poles, Every: 480}, []float64(nil)

@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"example.org/wheatear/lockin/internal/fold"
+	"example.org/wheatear/lockin/internal/testkit"
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
@@ -12,45 +14,14 @@ import (
 // the same ten million stereo frames, taken in turns with it in the same run.
 // The record does not fit a cache, so every pass starts cold.
 
-const benchFrames = 10_000_000
-
-var benchSink float64
-
-func sumUnrolled[T Sample](x []T) float64 {
-	var a, b, c, d float64
-	for ; len(x) >= 4; x = x[4:] {
-		a += float64(x[0])
-		b += float64(x[1])
-		c += float64(x[2])
-		d += float64(x[3])
-	}
-	for _, v := range x {
-		a += float64(v)
-	}
-	return a + b + c + d
-}
-
-func benchStereo[T Sample]() [2][]T {
-	var out [2][]T
-	for ch := range out {
-		out[ch] = make([]T, benchFrames)
-		state := uint32(ch + 1)
-		for i := range out[ch] {
-			state = state*1664525 + 1013904223 // Knuth, TAOCP vol. 2, 3.3.4, table 1, line 16
-			out[ch][i] = T(int32(state)) / (1 << 31)
-		}
-	}
-	return out
-}
-
 // benchAgainstSum runs kernel on both channels and reports the ratio of times.
-func benchAgainstSum[T Sample](b *testing.B, record [2][]T, kernel func(x []T)) {
+func benchAgainstSum[T fold.Sample](b *testing.B, record [2][]T, kernel func(x []T)) {
 	b.Helper()
-	b.SetBytes(2 * benchFrames)
+	b.SetBytes(2 * testkit.BenchFrames)
 	var sum, own time.Duration
 	for b.Loop() {
 		start := time.Now()
-		benchSink += sumUnrolled(record[0]) + sumUnrolled(record[1])
+		testkit.BenchSink += testkit.SumUnrolled(record[0]) + testkit.SumUnrolled(record[1])
 		middle := time.Now()
 		kernel(record[0])
 		kernel(record[1])
@@ -58,7 +29,7 @@ func benchAgainstSum[T Sample](b *testing.B, record [2][]T, kernel func(x []T)) 
 		own += time.Since(middle)
 	}
 	b.ReportMetric(float64(own)/float64(sum), "x-sum")
-	b.ReportMetric(own.Seconds()/float64(b.N)*1e9/benchFrames, "ns/frame")
+	b.ReportMetric(own.Seconds()/float64(b.N)*1e9/testkit.BenchFrames, "ns/frame")
 }
 
 func gridTones(n int, rateHz float64) []float64 {
@@ -69,7 +40,7 @@ func gridTones(n int, rateHz float64) []float64 {
 	return out
 }
 
-func benchCorrelate[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+func benchCorrelate[T fold.Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 	c, err := NewCorrelator[T](freqsHz, 48000)
 	if err != nil {
 		b.Fatal(err)
@@ -99,14 +70,14 @@ var benchCases = []struct {
 
 // BenchmarkCorrelate is the function as callers have it: on all cores.
 func BenchmarkCorrelate(b *testing.B) {
-	wide, narrow := benchStereo[float64](), benchStereo[float32]()
+	wide, narrow := testkit.BenchStereo[float64](), testkit.BenchStereo[float32]()
 	for _, c := range benchCases {
 		b.Run(c.name+"/float64", func(b *testing.B) { benchWhole(b, wide, c.freqsHz) })
 		b.Run(c.name+"/float32", func(b *testing.B) { benchWhole(b, narrow, c.freqsHz) })
 	}
 }
 
-func benchWhole[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+func benchWhole[T fold.Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 	dst := make([]complex128, len(freqsHz))
 	benchAgainstSum(b, record, func(x []T) {
 		var err error
@@ -119,7 +90,7 @@ func benchWhole[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 // BenchmarkCorrelator is the same on one core, as in a stream; where the sum already
 // waits for memory, so does this.
 func BenchmarkCorrelator(b *testing.B) {
-	wide, narrow := benchStereo[float64](), benchStereo[float32]()
+	wide, narrow := testkit.BenchStereo[float64](), testkit.BenchStereo[float32]()
 	for _, c := range benchCases {
 		b.Run(c.name+"/float64", func(b *testing.B) { benchCorrelate(b, wide, c.freqsHz) })
 		b.Run(c.name+"/float32", func(b *testing.B) { benchCorrelate(b, narrow, c.freqsHz) })
@@ -128,8 +99,8 @@ func BenchmarkCorrelator(b *testing.B) {
 
 // What the same record costs by fast Fourier transform: compare x-sum.
 func BenchmarkFourierTransformOfRecord(b *testing.B) {
-	record := benchStereo[float64]()
-	fft := fourier.NewFFT(benchFrames)
-	coeff := make([]complex128, benchFrames/2+1)
+	record := testkit.BenchStereo[float64]()
+	fft := fourier.NewFFT(testkit.BenchFrames)
+	coeff := make([]complex128, testkit.BenchFrames/2+1)
 	benchAgainstSum(b, record, func(x []float64) { fft.Coefficients(coeff, x) })
 }

@@ -1,15 +1,11 @@
 package lockin
 
 import (
-	"errors"
-	"fmt"
-	"math"
-
+	"example.org/wheatear/lockin/internal/fold"
+	"example.org/wheatear/lockin/internal/num"
+	"example.org/wheatear/lockin/internal/phase"
 	"gonum.org/v1/gonum/dsp/fourier"
 )
-
-// ErrFrequency is wrapped by errors about frequencies and rates that cannot be used.
-var ErrFrequency = errors.New("lockin: unusable frequency")
 
 // Correlator forms the sums
 //
@@ -26,27 +22,27 @@ var ErrFrequency = errors.New("lockin: unusable frequency")
 //
 // A Correlator holds fixed memory and its Add does not allocate. It is not safe
 // for concurrent use.
-type Correlator[T Sample] struct {
+type Correlator[T fold.Sample] struct {
 	frames int64
 	tones  int
 	folds  []*foldedTones[T]
 	turned []turnedTone[T]
 }
 
-type turnedTone[T Sample] struct {
+type turnedTone[T fold.Sample] struct {
 	index int
-	*rotator[T]
+	*fold.Rotator[T]
 }
 
 // NewCorrelator prepares for the frequencies. Negative ones and ones beyond half
 // the rate are legal and mean what the sum says. Frequencies must be finite and
 // the rate positive; the error wraps [ErrFrequency].
-func NewCorrelator[T Sample](freqsHz []float64, rateHz float64) (*Correlator[T], error) {
-	return newCorrelator[T](freqsHz, rateHz, maxGridPeriod)
+func NewCorrelator[T fold.Sample](freqsHz []float64, rateHz float64) (*Correlator[T], error) {
+	return newCorrelator[T](freqsHz, rateHz, phase.MaxGridPeriod)
 }
 
-func newCorrelator[T Sample](freqsHz []float64, rateHz float64, maxPeriod int) (*Correlator[T], error) {
-	if err := checkFrequencies(freqsHz, rateHz); err != nil {
+func newCorrelator[T fold.Sample](freqsHz []float64, rateHz float64, maxPeriod int) (*Correlator[T], error) {
+	if err := phase.CheckFrequencies(freqsHz, rateHz); err != nil {
 		return nil, err
 	}
 	c := &Correlator[T]{tones: len(freqsHz)}
@@ -55,39 +51,27 @@ func newCorrelator[T Sample](freqsHz []float64, rateHz float64, maxPeriod int) (
 		c.folds = append(c.folds, newFoldedTones[T](g))
 	}
 	for _, i := range loose {
-		c.turned = append(c.turned, turnedTone[T]{i, newRotator[T](stepOf(freqsHz[i], rateHz))})
+		c.turned = append(c.turned, turnedTone[T]{i, fold.NewRotator[T](phase.StepOf(freqsHz[i], rateHz))})
 	}
 	return c, nil
-}
-
-func checkFrequencies(freqsHz []float64, rateHz float64) error {
-	if !(rateHz > 0) || math.IsInf(rateHz, 0) {
-		return fmt.Errorf("%w: rate %g Hz", ErrFrequency, rateHz)
-	}
-	for i, f := range freqsHz {
-		if math.IsNaN(f) || math.IsInf(f, 0) {
-			return fmt.Errorf("%w: tone %d is %g Hz", ErrFrequency, i+1, f)
-		}
-	}
-	return nil
 }
 
 // Add takes the next block of samples. x is only read.
 func (c *Correlator[T]) Add(x []T) {
 	c.frames += int64(len(x))
 	for _, f := range c.folds {
-		f.add(x)
+		f.Add(x)
 	}
 	// Several tones go over the samples a cache's worth at a time, so that only
 	// the first of them waits for memory.
 	chunk := len(x)
 	if len(c.turned) > 1 {
-		chunk = 4 * rotateSpan * rotateBlock
+		chunk = 4 * fold.RotateSpan * fold.RotateBlock
 	}
 	for len(x) > 0 {
 		n := min(chunk, len(x))
 		for _, t := range c.turned {
-			t.add(x[:n])
+			t.Add(x[:n])
 		}
 		x = x[n:]
 	}
@@ -107,7 +91,7 @@ func (c *Correlator[T]) Sums(dst []complex128) []complex128 {
 		f.sums(dst)
 	}
 	for _, t := range c.turned {
-		dst[t.index] = t.sum()
+		dst[t.index] = t.Sum()
 	}
 	return dst
 }
@@ -116,10 +100,10 @@ func (c *Correlator[T]) Sums(dst []complex128) []complex128 {
 func (c *Correlator[T]) Reset() {
 	c.frames = 0
 	for _, f := range c.folds {
-		f.reset()
+		f.Reset()
 	}
 	for _, t := range c.turned {
-		t.reset()
+		t.Reset()
 	}
 }
 
@@ -127,7 +111,7 @@ func (c *Correlator[T]) Reset() {
 // in dst if it is long enough (nil allocates). See [Correlator] for what may be
 // asked and how exact it is. An empty x gives zeros. A record of millions of samples
 // is shared among the cores. It is safe for concurrent use.
-func Correlate[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
+func Correlate[T fold.Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
 	if parts := sharers(len(x)); parts > 1 {
 		return correlateShared(dst, x, freqsHz, rateHz, parts)
 	}
@@ -135,9 +119,9 @@ func Correlate[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz floa
 }
 
 // correlateAlone is Correlate on one core.
-func correlateAlone[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
+func correlateAlone[T fold.Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64) ([]complex128, error) {
 	// A period longer than half the record folds nothing.
-	c, err := newCorrelator[T](freqsHz, rateHz, min(maxGridPeriod, len(x)/2))
+	c, err := newCorrelator[T](freqsHz, rateHz, min(phase.MaxGridPeriod, len(x)/2))
 	if err != nil {
 		return nil, err
 	}
@@ -157,7 +141,7 @@ type gridGroup struct {
 // fit; tones that lie on none are returned apart.
 func groupByGrid(freqsHz []float64, rateHz float64, maxPeriod int) (groups []gridGroup, loose []int) {
 	for i, f := range freqsHz {
-		k, period, ok := Grid(f, rateHz)
+		k, period, ok := phase.Grid(f, rateHz)
 		if !ok || period > maxPeriod || !joinGroup(&groups, i, k, period, maxPeriod) {
 			loose = append(loose, i)
 		}
@@ -168,7 +152,7 @@ func groupByGrid(freqsHz []float64, rateHz float64, maxPeriod int) (groups []gri
 func joinGroup(groups *[]gridGroup, index, k, period, maxPeriod int) bool {
 	for i := range *groups {
 		g := &(*groups)[i]
-		common := lcm(g.period, period)
+		common := num.Lcm(g.period, period)
 		if common > maxPeriod {
 			continue
 		}
@@ -184,37 +168,28 @@ func joinGroup(groups *[]gridGroup, index, k, period, maxPeriod int) bool {
 	return true
 }
 
-func gcd(a, b int) int {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
-}
-
-func lcm(a, b int) int { return a / gcd(a, b) * b }
-
 // foldedTones is a fold and the tones to be read from it.
-type foldedTones[T Sample] struct {
-	*folder[T]
+type foldedTones[T fold.Sample] struct {
+	*fold.Folder[T]
 	gridGroup
 	fft   *fourier.FFT // nil: one rotating fold per tone
 	coeff []complex128
-	turn  []*rotator[float64]
+	turn  []*fold.Rotator[float64]
 }
 
 // fftWorthwhile is the number of tones from which one transform of the folded
 // period beats a rotating fold for each of them.
 const fftWorthwhile = 6
 
-func newFoldedTones[T Sample](g gridGroup) *foldedTones[T] {
-	f := &foldedTones[T]{folder: newFolder[T](g.period), gridGroup: g}
+func newFoldedTones[T fold.Sample](g gridGroup) *foldedTones[T] {
+	f := &foldedTones[T]{Folder: fold.NewFolder[T](g.period), gridGroup: g}
 	if len(g.index) >= fftWorthwhile && smooth(g.period) {
-		n := len(f.acc)
+		n := len(f.Acc)
 		f.fft, f.coeff = fourier.NewFFT(n), make([]complex128, n/2+1)
 		return f
 	}
 	for _, k := range g.harmonic {
-		f.turn = append(f.turn, newRotator[float64](gridTurns(uint64(k), uint64(g.period))))
+		f.turn = append(f.turn, fold.NewRotator[float64](phase.GridTurns(uint64(k), uint64(g.period))))
 	}
 	return f
 }
@@ -233,13 +208,13 @@ func smooth(n int) bool {
 func (f *foldedTones[T]) sums(dst []complex128) {
 	if f.fft == nil {
 		for j, r := range f.turn {
-			r.reset()
-			r.add(f.acc)
-			dst[f.index[j]] = r.sum()
+			r.Reset()
+			r.Add(f.Acc)
+			dst[f.index[j]] = r.Sum()
 		}
 		return
 	}
-	f.fft.Coefficients(f.coeff, f.acc)
+	f.fft.Coefficients(f.coeff, f.Acc)
 	for j, k := range f.harmonic {
 		dst[f.index[j]] = f.bin(k)
 	}
@@ -247,7 +222,7 @@ func (f *foldedTones[T]) sums(dst []complex128) {
 
 // bin returns harmonic k of the period from the half spectrum of a real signal.
 func (f *foldedTones[T]) bin(k int) complex128 {
-	n := len(f.acc)
+	n := len(f.Acc)
 	k = k * (n / f.period) % n
 	if k > n/2 {
 		c := f.coeff[n-k]

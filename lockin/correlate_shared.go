@@ -1,6 +1,8 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/internal/fold"
+	"example.org/wheatear/lockin/internal/phase"
 	"runtime"
 	"sync"
 )
@@ -14,7 +16,7 @@ const mostSharers = 8
 
 // correlateShared cuts x into parts, correlates each on a core of its own and turns
 // the sums to the common origin.
-func correlateShared[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64, parts int) ([]complex128, error) {
+func correlateShared[T fold.Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64, parts int) ([]complex128, error) {
 	sums := make([][]complex128, parts)
 	errs := make([]error, parts)
 	cut := func(i int) int { return len(x) / parts * i }
@@ -33,7 +35,7 @@ func correlateShared[T Sample](dst []complex128, x []T, freqsHz []float64, rateH
 	out, err := correlateAlone(dst, x[:0], freqsHz, rateHz)
 	for i, part := range sums {
 		for k, s := range part {
-			out[k] += s * stepOf(freqsHz[k], rateHz).times(uint64(cut(i))).neg().phasor()
+			out[k] += s * phase.StepOf(freqsHz[k], rateHz).Times(uint64(cut(i))).Neg().Phasor()
 		}
 	}
 	return out, err

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"example.org/wheatear/lockin/internal/phase"
+	"example.org/wheatear/lockin/internal/testkit"
 	"pgregory.net/rapid"
 )
 
@@ -66,7 +68,7 @@ func TestSmooth(t *testing.T) {
 // Six tones go by one transform of the folded period, fewer one by one; the
 // answers are the same.
 func TestFoldedTransformAgreesWithTurning(t *testing.T) {
-	x := roughSignal(20_000, 0.02, 0.5, 1, 51)
+	x := testkit.RoughSignal(20_000, 0.02, 0.5, 1, 51)
 	freqs := []float64{100, 700, 1000, 23_900, 47_000, 24_000, 0}
 	all, err := Correlate(nil, x, freqs, 48000)
 	if err != nil {
@@ -90,7 +92,7 @@ func TestCorrelateLaws(t *testing.T) {
 		delay := rapid.IntRange(0, 700).Draw(t, "delay")
 		f := rapid.SampledFrom([]float64{1000, 777.77, 103 * 48000.0 / 4799, 0.5}).Draw(t, "f")
 		a, b := rapid.Float64Range(-2, 2).Draw(t, "a"), rapid.Float64Range(-2, 2).Draw(t, "b")
-		x, y := roughSignal(n, 0.02, 0.5, 1, uint64(n)), roughSignal(n, 0.3, 0.2, 0, 2)
+		x, y := testkit.RoughSignal(n, 0.02, 0.5, 1, uint64(n)), testkit.RoughSignal(n, 0.3, 0.2, 0, 2)
 		mixed, late := make([]float64, n), make([]float64, n+delay)
 		for i := range mixed {
 			mixed[i] = a*x[i] + b*y[i]
@@ -107,7 +109,7 @@ func TestCorrelateLaws(t *testing.T) {
 		if d := cmplx.Abs(sum(mixed) - complex(a, 0)*sum(x) - complex(b, 0)*sum(y)); d > tol {
 			t.Fatalf("not linear by %g", d)
 		}
-		turn := stepOf(f, 48000).times(uint64(delay)).neg().phasor()
+		turn := phase.StepOf(f, 48000).Times(uint64(delay)).Neg().Phasor()
 		if d := cmplx.Abs(sum(late) - sum(x)*turn); d > tol {
 			t.Fatalf("a delay of %d frames is off by %g", delay, d)
 		}
@@ -132,7 +134,7 @@ func TestSumsDestination(t *testing.T) {
 
 // Asking for the sums does not disturb the stream.
 func TestSumsMidway(t *testing.T) {
-	x := roughSignal(9000, 0.02, 0.5, 1, 52)
+	x := testkit.RoughSignal(9000, 0.02, 0.5, 1, 52)
 	for _, freqs := range [][]float64{{1000}, {777.77}, {100, 200, 300, 400, 500, 600}} {
 		a, _ := NewCorrelator[float64](freqs, 48000)
 		b, _ := NewCorrelator[float64](freqs, 48000)

@@ -2,6 +2,8 @@ package lockin
 
 import (
 	"errors"
+	"example.org/wheatear/lockin/internal/num"
+	"example.org/wheatear/lockin/internal/phase"
 	"fmt"
 	"math"
 	"slices"
@@ -33,8 +35,8 @@ const maxSyncFrames = 1 << 22
 type Plan struct {
 	config  DemodConfig
 	lowPass LowPass
-	steps   []turns // one per output: tone by tone, harmonic by harmonic
-	sync    []int   // frames averaged by each output; 1 is no average
+	steps   []phase.Turns // one per output: tone by tone, harmonic by harmonic
+	sync    []int         // frames averaged by each output; 1 is no average
 }
 
 // NewPlan checks the settings. The error wraps [ErrDemod] or [ErrFrequency].
@@ -54,7 +56,7 @@ func NewPlan(cfg DemodConfig) (*Plan, error) {
 			return nil, err
 		}
 		for _, h := range cfg.Harmonics {
-			p.steps = append(p.steps, stepOf(f, cfg.RateHz).times(uint64(h)))
+			p.steps = append(p.steps, phase.StepOf(f, cfg.RateHz).Times(uint64(h)))
 			p.sync = append(p.sync, frames)
 		}
 	}
@@ -62,8 +64,8 @@ func NewPlan(cfg DemodConfig) (*Plan, error) {
 }
 
 func (c DemodConfig) withDefaults() (DemodConfig, error) {
-	setDefault(&c.TimeConstantS, 0.1)
-	setDefault(&c.LoopHz, c.ReferenceHz/50)
+	num.SetDefault(&c.TimeConstantS, 0.1)
+	num.SetDefault(&c.LoopHz, c.ReferenceHz/50)
 	if c.Poles == 0 {
 		c.Poles = 4
 	}
@@ -74,7 +76,7 @@ func (c DemodConfig) withDefaults() (DemodConfig, error) {
 	if len(c.Harmonics) == 0 {
 		c.Harmonics = []int{1}
 	}
-	if err := checkFrequencies(append(slices.Clone(c.TonesHz), c.ReferenceHz, c.LoopHz), c.RateHz); err != nil {
+	if err := phase.CheckFrequencies(append(slices.Clone(c.TonesHz), c.ReferenceHz, c.LoopHz), c.RateHz); err != nil {
 		return c, err
 	}
 	return c, c.check()
@@ -180,7 +182,7 @@ func (p *Plan) channel(i int) demodChannel {
 
 // demodChannel is what one phasor of the output passes through.
 type demodChannel struct {
-	step turns
+	step phase.Turns
 	sections
 	mean  *slidingMean
 	ahead [demodBlock]complex128 // 2·exp(−jθi)

@@ -2,6 +2,8 @@ package lockin
 
 import (
 	"errors"
+	"example.org/wheatear/lockin/internal/phase"
+	"example.org/wheatear/lockin/internal/testkit"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -26,15 +28,6 @@ func last(p *Plan, d *Demodulator, x, ref []float64) []complex128 {
 	return dst[(n-1)*p.Width():]
 }
 
-func cosine(n int, freqHz, rateHz, amplitude, phase float64) []float64 {
-	x, step := make([]float64, n), turnsOf(freqHz, rateHz)
-	for i := range x {
-		s, c := step.times(uint64(i)).sincos()
-		x[i] = amplitude * (c*math.Cos(phase) - s*math.Sin(phase))
-	}
-	return x
-}
-
 func addTo(x, y []float64) []float64 {
 	for i := range x {
 		x[i] += y[i]
@@ -45,9 +38,9 @@ func addTo(x, y []float64) []float64 {
 // Two tones and a third harmonic at once, each with its own amplitude and phase.
 func TestDemodulatorReadsPhasors(t *testing.T) {
 	const n, rate = 96000, 48000
-	x := cosine(n, 1000, rate, 0.5, 0.3)
-	addTo(x, cosine(n, 3000, rate, 0.01, -1))
-	addTo(x, cosine(n, 777.7, rate, 0.2, 2))
+	x := testkit.Cosine(n, 1000, rate, 0.5, 0.3)
+	addTo(x, testkit.Cosine(n, 3000, rate, 0.01, -1))
+	addTo(x, testkit.Cosine(n, 777.7, rate, 0.2, 2))
 	p, d := mustDemodulator(t, DemodConfig{RateHz: rate, TonesHz: []float64{1000, 777.7}, Harmonics: []int{1, 3}, TimeConstantS: 0.05, Every: 480})
 	got := last(p, d, x, nil)
 	want := []complex128{cmplx.Rect(0.5, 0.3), cmplx.Rect(0.01, -1), cmplx.Rect(0.2, 2), 0}
@@ -70,8 +63,8 @@ func demodCases() map[string]DemodConfig {
 }
 
 func TestDemodulatorBlockSizes(t *testing.T) {
-	x := roughSignal(20_000, 1000.3/48000, 0.5, 1, 21)
-	ref := roughSignal(20_000, 1000.3/48000, 0.9, 0, 22)
+	x := testkit.RoughSignal(20_000, 1000.3/48000, 0.5, 1, 21)
+	ref := testkit.RoughSignal(20_000, 1000.3/48000, 0.9, 0, 22)
 	for name, cfg := range demodCases() {
 		p, whole := mustDemodulator(t, cfg)
 		var r []float64
@@ -80,7 +73,7 @@ func TestDemodulatorBlockSizes(t *testing.T) {
 		}
 		want := make([]complex128, p.Width()*whole.Outputs(len(x)))
 		whole.Process(want, x, r)
-		for cut, size := range blockings() {
+		for cut, size := range testkit.Blockings() {
 			got := processBlocks(t, p, x, r, size)
 			if len(got) != len(want) {
 				t.Fatalf("%s, blocks of %s: %d phasors, want %d", name, cut, len(got), len(want))
@@ -123,7 +116,7 @@ func processBlocks(t *testing.T, p *Plan, x, ref []float64, size func() int) []c
 }
 
 func TestDemodulatorDoesNotAllocate(t *testing.T) {
-	x := roughSignal(1000, 1000.3/48000, 0.5, 1, 21)
+	x := testkit.RoughSignal(1000, 1000.3/48000, 0.5, 1, 21)
 	for name, cfg := range demodCases() {
 		p, d := mustDemodulator(t, cfg)
 		var ref []float64
@@ -139,7 +132,7 @@ func TestDemodulatorDoesNotAllocate(t *testing.T) {
 
 // A dropped dst advances the stream all the same.
 func TestDemodulatorWithoutOutput(t *testing.T) {
-	x := roughSignal(5000, 0.02, 0.5, 1, 23)
+	x := testkit.RoughSignal(5000, 0.02, 0.5, 1, 23)
 	p, a := mustDemodulator(t, DemodConfig{RateHz: 48000, TonesHz: []float64{1000}, Every: 100})
 	b := p.Demodulator()
 	a.Process(nil, x[:2500], nil)
@@ -190,7 +183,7 @@ func TestNewPlanRefuses(t *testing.T) {
 		"reference":     {RateHz: 48000, ReferenceHz: 13000},
 		"loop":          {RateHz: 48000, ReferenceHz: 1000, LoopHz: 100},
 	} {
-		if _, err := NewPlan(cfg); !errors.Is(err, ErrDemod) && !errors.Is(err, ErrFrequency) {
+		if _, err := NewPlan(cfg); !errors.Is(err, ErrDemod) && !errors.Is(err, phase.ErrFrequency) {
 			t.Errorf("%s: got error %v", name, err)
 		}
 	}
@@ -211,7 +204,7 @@ func TestPlanIsImmutable(t *testing.T) {
 // its harmonics, which one pole alone would let through.
 func TestSynchronousAverage(t *testing.T) {
 	const n = 48000
-	x := addTo(cosine(n, 1000, 48000, 0.5, 0.3), cosine(n, 4000, 48000, 0.3, 1))
+	x := addTo(testkit.Cosine(n, 1000, 48000, 0.5, 0.3), testkit.Cosine(n, 4000, 48000, 0.3, 1))
 	base := DemodConfig{RateHz: 48000, TonesHz: []float64{1000}, Poles: 1, TimeConstantS: 0.005}
 	p, d := mustDemodulator(t, base)
 	plain := cmplx.Abs(last(p, d, x, nil)[0] - cmplx.Rect(0.5, 0.3))
@@ -227,14 +220,14 @@ func TestSynchronousAverage(t *testing.T) {
 func TestPlanBandwidthAndSettling(t *testing.T) {
 	cfg := DemodConfig{RateHz: 8000, TonesHz: []float64{1000}, Poles: 2, TimeConstantS: 0.02}
 	p, _ := mustDemodulator(t, cfg)
-	checkRel(t, "bandwidth of the low-pass", p.ENBWHz(0), p.LowPass().SampledENBWHz(8000), 0)
+	testkit.CheckRel(t, "bandwidth of the low-pass", p.ENBWHz(0), p.LowPass().SampledENBWHz(8000), 0)
 	cfg.SyncCycles, cfg.TimeConstantS = 100, 1e-6
 	p, _ = mustDemodulator(t, cfg)
 	// Elementary: a plain average over T has 1/(2T).
-	checkRel(t, "bandwidth of the average", p.ENBWHz(0), 1/(2*0.1), 1e-9)
+	testkit.CheckRel(t, "bandwidth of the average", p.ENBWHz(0), 1/(2*0.1), 1e-9)
 	cfg.TimeConstantS = 0.02
 	p, d := mustDemodulator(t, cfg)
-	x := cosine(8000, 1000, 8000, 1, 0)
+	x := testkit.Cosine(8000, 1000, 8000, 1, 0)
 	dst := make([]complex128, 8000)
 	d.Process(dst, x, nil)
 	at := int(math.Ceil(p.SettlingS(0, 1e-3) * 8000))
@@ -252,7 +245,7 @@ func TestPlanBandwidthAndSettling(t *testing.T) {
 // within what the bandwidth allows: the errors of the sixteen axes, in units of
 // 2σ·√(ENBW/rate), are standard normal.
 func TestDemodulatorRecoversToneUnderNoise(t *testing.T) {
-	notShort(t)
+	testkit.NotShort(t)
 	const n, rate, sigma = 3_000_000, 48000.0, 0.1
 	amplitude := math.Sqrt2 * sigma * 1e-3
 	tones := make([]float64, 8)
@@ -260,7 +253,7 @@ func TestDemodulatorRecoversToneUnderNoise(t *testing.T) {
 	x := make([]float64, n)
 	for i := range tones {
 		tones[i] = 1500 * float64(2*i+1)
-		addTo(x, cosine(n, tones[i], rate, amplitude, float64(i)))
+		addTo(x, testkit.Cosine(n, tones[i], rate, amplitude, float64(i)))
 	}
 	for i := range x {
 		x[i] += sigma * rng.NormFloat64()

@@ -1,6 +1,9 @@
 package lockin
 
-import "fmt"
+import (
+	"example.org/wheatear/lockin/internal/phase"
+	"fmt"
+)
 
 // demodBlock frames share one exact phase.
 const demodBlock = 64
@@ -20,7 +23,7 @@ func (p *Plan) Demodulator() *Demodulator {
 	d := &Demodulator{plan: p}
 	for i := range p.steps {
 		c := p.channel(i)
-		fillPhasors(c.ahead[:], turns{}, c.step.neg())
+		phase.FillPhasors(c.ahead[:], phase.Turns{}, c.step.Neg())
 		for j := range c.ahead {
 			c.ahead[j] *= 2
 		}
@@ -111,7 +114,7 @@ func (d *Demodulator) checkLengths(dst []complex128, src, ref []float64, outputs
 // output i.
 func (d *Demodulator) known(i int, dst []complex128, src []float64, at int) {
 	c := &d.channel[i]
-	base := c.step.times(d.frames - uint64(at)).neg().phasor()
+	base := c.step.Times(d.frames - uint64(at)).Neg().Phasor()
 	for j, v := range src {
 		w := c.ahead[at+j] * base
 		y := c.filter(complex(v*real(w), v*imag(w)))

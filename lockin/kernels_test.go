@@ -1,67 +1,13 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/internal/fold"
+	"example.org/wheatear/lockin/internal/phase"
+	"example.org/wheatear/lockin/internal/testkit"
 	"math"
-	"math/bits"
 	"math/cmplx"
-	"math/rand/v2"
 	"testing"
 )
-
-// compensated is a Neumaier sum: its error does not grow with the number of terms.
-type compensated struct{ sum, lost float64 }
-
-func (c *compensated) add(v float64) {
-	t := c.sum + v
-	if math.Abs(c.sum) >= math.Abs(v) {
-		c.lost += c.sum - t + v
-	} else {
-		c.lost += v - t + c.sum
-	}
-	c.sum = t
-}
-
-// directCorrelate is the slow reference: compensated sums, and phases reduced in
-// integers by code that shares nothing with the kernels. freqHz may be any
-// float64 from 32 to 4096, rateHz an integer below 2^16.
-func directCorrelate[T Sample](x []T, freqHz float64, rateHz uint64) complex128 {
-	const scale = 47 // every float64 from 32 to 4096, and rate·2^47 stays below 2^63
-	m, turn := uint64(freqHz*(1<<scale)), rateHz<<scale
-	if float64(m) != freqHz*(1<<scale) {
-		panic("the reference cannot hold this frequency")
-	}
-	return correlateBy(x, func(n uint64) float64 {
-		hi, lo := bits.Mul64(m, n)
-		return float64(bits.Rem64(hi, lo, turn)) / float64(turn)
-	})
-}
-
-// gridCorrelate is the same for a tone of k cycles in period samples.
-func gridCorrelate[T Sample](x []T, k, period uint64) complex128 {
-	return correlateBy(x, func(n uint64) float64 { return float64(k*n%period) / float64(period) })
-}
-
-func correlateBy[T Sample](x []T, turn func(n uint64) float64) complex128 {
-	var re, im compensated
-	for n, v := range x {
-		s, c := math.Sincos(2 * math.Pi * turn(uint64(n)))
-		re.add(float64(v) * c)
-		im.add(-float64(v) * s)
-	}
-	return complex(re.sum+re.lost, im.sum+im.lost)
-}
-
-// roughSignal has a tone, an offset, a line elsewhere and noise: nothing
-// symmetric, nothing that cancels by luck.
-func roughSignal(n int, turn, amplitude, phase float64, seed uint64) []float64 {
-	rng := rand.New(rand.NewPCG(seed, 1))
-	x := make([]float64, n)
-	for i := range x {
-		t := float64(i)
-		x[i] = amplitude*math.Cos(2*math.Pi*turn*t+phase) + 0.05 + 0.1*math.Sin(0.0065*t) + 0.01*rng.NormFloat64()
-	}
-	return x
-}
 
 // phasorTol is what ten million frames may lose: each of the few thousand
 // additions into one accumulator rounds by 1e-16 of a sum that grows to 1e-3 of
@@ -69,9 +15,9 @@ func roughSignal(n int, turn, amplitude, phase float64, seed uint64) []float64 {
 const phasorTol = 1e-13
 
 func TestKernelsAreExactOverTenMillionFrames(t *testing.T) {
-	notShort(t)
+	testkit.NotShort(t)
 	const n = 10_000_000
-	x := roughSignal(n, 1000.0/48000, 0.7, 0.4, 3)
+	x := testkit.RoughSignal(n, 1000.0/48000, 0.7, 0.4, 3)
 	short := make([]float32, n/4)
 	for i := range short {
 		short[i] = float32(x[i])
@@ -82,13 +28,13 @@ func TestKernelsAreExactOverTenMillionFrames(t *testing.T) {
 		direct func() (want, want32 complex128)
 	}{
 		{"short grid 48", 1000, func() (complex128, complex128) {
-			return gridCorrelate(x, 1, 48), gridCorrelate(short, 1, 48)
+			return testkit.GridCorrelate(x, 1, 48), testkit.GridCorrelate(short, 1, 48)
 		}},
 		{"prime grid 4799", 103 * 48000.0 / 4799, func() (complex128, complex128) {
-			return gridCorrelate(x, 103, 4799), gridCorrelate(short, 103, 4799)
+			return testkit.GridCorrelate(x, 103, 4799), testkit.GridCorrelate(short, 103, 4799)
 		}},
 		{"off grid", 1000.1234567, func() (complex128, complex128) {
-			return directCorrelate(x, 1000.1234567, 48000), directCorrelate(short, 1000.1234567, 48000)
+			return testkit.DirectCorrelate(x, 1000.1234567, 48000), testkit.DirectCorrelate(short, 1000.1234567, 48000)
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -99,7 +45,7 @@ func TestKernelsAreExactOverTenMillionFrames(t *testing.T) {
 	}
 }
 
-func checkPhasor[T Sample](t *testing.T, x []T, freqHz float64, want complex128) {
+func checkPhasor[T fold.Sample](t *testing.T, x []T, freqHz float64, want complex128) {
 	t.Helper()
 	got, err := Correlate(nil, x, []float64{freqHz}, 48000)
 	if err != nil {
@@ -113,7 +59,7 @@ func checkPhasor[T Sample](t *testing.T, x []T, freqHz float64, want complex128)
 
 // Every length around the seams of the kernels, against the direct sum.
 func TestCorrelateAnyLength(t *testing.T) {
-	x := roughSignal(70_000, 0.02, 0.5, -1, 5)
+	x := testkit.RoughSignal(70_000, 0.02, 0.5, -1, 5)
 	freqs := []float64{1000, 0, 24000, 103 * 48000.0 / 4799, 777.77, 50.003, 1500, 2500, 3500, 4050}
 	for _, n := range []int{0, 1, 2, 47, 48, 95, 96, 240, 255, 256, 257, 959, 960, 961, 1023, 1024, 1025, 4096, 9598, 65535, 65536, 65537, 70_000} {
 		got, err := Correlate(nil, x[:n], freqs, 48000)
@@ -122,10 +68,10 @@ func TestCorrelateAnyLength(t *testing.T) {
 		}
 		for i, f := range freqs {
 			want := complex128(0)
-			if k, p, ok := Grid(f, 48000); ok {
-				want = gridCorrelate(x[:n], uint64(k), uint64(p))
+			if k, p, ok := phase.Grid(f, 48000); ok {
+				want = testkit.GridCorrelate(x[:n], uint64(k), uint64(p))
 			} else {
-				want = directCorrelate(x[:n], f, 48000)
+				want = testkit.DirectCorrelate(x[:n], f, 48000)
 			}
 			// A sum of n terms of size one, in doubles.
 			if d := cmplx.Abs(got[i] - want); d > 1e-14*float64(n)+1e-15 {
@@ -136,7 +82,7 @@ func TestCorrelateAnyLength(t *testing.T) {
 }
 
 func TestCorrelatorBlockSizes(t *testing.T) {
-	x := roughSignal(50_000, 0.02, 0.5, -1, 7)
+	x := testkit.RoughSignal(50_000, 0.02, 0.5, -1, 7)
 	freqs := []float64{1000, 103 * 48000.0 / 4799, 777.77, 50.003, 24000, 100, 200, 300, 400, 500, 600}
 	want, err := Correlate(nil, x, freqs, 48000)
 	if err != nil {
@@ -146,7 +92,7 @@ func TestCorrelatorBlockSizes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, size := range blockings() {
+	for name, size := range testkit.Blockings() {
 		c.Reset()
 		feed(x, size, c.Add)
 		if c.Frames() != int64(len(x)) {
@@ -157,17 +103,6 @@ func TestCorrelatorBlockSizes(t *testing.T) {
 				t.Errorf("blocks of %s, %g Hz: off by %.2g", name, freqs[i], d)
 			}
 		}
-	}
-}
-
-// blockings are the ways a stream is cut up in tests: each returns the length of
-// the next block.
-func blockings() map[string]func() int {
-	rng := rand.New(rand.NewPCG(11, 12))
-	fixed := func(n int) func() int { return func() int { return n } }
-	return map[string]func() int{
-		"1": fixed(1), "7": fixed(7), "64": fixed(64), "4096": fixed(4096), "all": fixed(1 << 30),
-		"ragged": func() int { return rng.IntN(3000) },
 	}
 }
 
@@ -184,7 +119,7 @@ func TestCorrelatorDoesNotAllocate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	x, dst := roughSignal(5000, 0.02, 0.5, -1, 7), make([]complex128, 9)
+	x, dst := testkit.RoughSignal(5000, 0.02, 0.5, -1, 7), make([]complex128, 9)
 	if n := testing.AllocsPerRun(20, func() { c.Add(x); dst = c.Sums(dst) }); n != 0 {
 		t.Errorf("Add and Sums allocate %g times a block, want 0", n)
 	}
@@ -202,7 +137,7 @@ func TestCorrelateRefuses(t *testing.T) {
 
 // A negative frequency gives the conjugate, and one above the rate aliases.
 func TestCorrelateFrequencyLaws(t *testing.T) {
-	x := roughSignal(10_000, 0.02, 0.5, -1, 9)
+	x := testkit.RoughSignal(10_000, 0.02, 0.5, -1, 9)
 	for _, f := range []float64{1000, 777.77} {
 		s, err := Correlate(nil, x, []float64{f, -f, 48000 - f, 48000 + f}, 48000)
 		if err != nil {

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/internal/phase"
 	"math"
 	"math/cmplx"
 )
@@ -15,11 +16,11 @@ import (
 // over, so that the frequency holds through a gap.
 type lock struct {
 	rateHz float64
-	tick   int     // frames
-	gain   float64 // x
-	phase  turns   // at the next frame
-	step   turns   // a frame, the integral part of the loop
-	seen   int     // frames into the tick
+	tick   int         // frames
+	gain   float64     // x
+	phase  phase.Turns // at the next frame
+	step   phase.Turns // a frame, the integral part of the loop
+	seen   int         // frames into the tick
 	sum    tickSums
 	turn   complex128 // exp(−j·phase) at the next frame
 	by     complex128 // exp(−j·step)
@@ -56,9 +57,9 @@ func newLock(c DemodConfig) *lock {
 	l := &lock{
 		rateHz: c.RateHz, tick: tick, turn: 1,
 		gain: 2 * math.Pi * c.LoopHz * float64(tick) / c.RateHz,
-		step: stepOf(c.ReferenceHz, c.RateHz),
+		step: phase.StepOf(c.ReferenceHz, c.RateHz),
 	}
-	l.by = cmplx.Conj(l.step.phasor())
+	l.by = cmplx.Conj(l.step.Phasor())
 	return l
 }
 
@@ -69,7 +70,7 @@ func (l *lock) next(v float64) bool {
 	l.sum.once += l.turn
 	l.sum.twice += l.turn * l.turn
 	l.turn *= l.by
-	l.phase = l.phase.add(l.step)
+	l.phase = l.phase.Add(l.step)
 	l.seen++
 	if l.seen < l.tick {
 		return false
@@ -89,13 +90,13 @@ func (l *lock) correct(seen complex128) {
 	if power > lockHoldPower*l.power {
 		angle := cmplx.Phase(seen)
 		x := l.gain / (2 * math.Pi) // angles from here on in turns
-		l.phase = l.phase.add(turnsNear(2 * x * angle))
-		l.step = l.step.add(turnsNear(l.gain * x * angle / float64(l.tick)))
+		l.phase = l.phase.Add(phase.TurnsNear(2 * x * angle))
+		l.step = l.step.Add(phase.TurnsNear(l.gain * x * angle / float64(l.tick)))
 		l.remember(seen / complex(math.Sqrt(power), 0))
 	} else {
 		l.remember(0)
 	}
-	l.turn, l.by = cmplx.Conj(l.phase.phasor()), cmplx.Conj(l.step.phasor())
+	l.turn, l.by = cmplx.Conj(l.phase.Phasor()), cmplx.Conj(l.step.Phasor())
 }
 
 func (l *lock) remember(unit complex128) {
@@ -108,19 +109,7 @@ func (l *lock) locked() bool {
 	return l.share > 0.9 && cmplx.Abs(l.vector) > lockCoherence*l.share && math.Abs(cmplx.Phase(l.vector)) < lockAngle
 }
 
-func (l *lock) freqHz() float64 { return l.step.of() * l.rateHz }
-
-// turnsNear converts a small correction, in turns, to a phase.
-func turnsNear(t float64) turns {
-	if math.IsNaN(t) {
-		return turns{}
-	}
-	t -= math.Round(t)
-	if t < 0 {
-		return turnsOf(-t, 1).neg()
-	}
-	return turnsOf(t, 1)
-}
+func (l *lock) freqHz() float64 { return l.step.Of() * l.rateHz }
 
 // processLocked demodulates frame by frame, each harmonic turned by its multiple
 // of the reference's phase.

@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 	"testing"
 
+	"example.org/wheatear/lockin/internal/phase"
+	"example.org/wheatear/lockin/internal/testkit"
 	"pgregory.net/rapid"
 )
 
@@ -50,11 +52,11 @@ func TestTickOfNearlyACycle(t *testing.T) {
 
 func TestTurnsNear(t *testing.T) {
 	for _, c := range []float64{0, 0.25, -0.25, 1e-20, -1e-20, 3.125, -3.125} {
-		if got := turnsNear(c).of(); math.Abs(math.Remainder(got-c, 1)) > 1e-16*math.Abs(c) {
+		if got := phase.TurnsNear(c).Of(); math.Abs(math.Remainder(got-c, 1)) > 1e-16*math.Abs(c) {
 			t.Errorf("turnsNear(%g) = %g", c, got)
 		}
 	}
-	if turnsNear(math.NaN()) != (turns{}) {
+	if phase.TurnsNear(math.NaN()) != (phase.Turns{}) {
 		t.Error("NaN turns the phase")
 	}
 }
@@ -72,7 +74,7 @@ func TestLockStepResponse(t *testing.T) {
 	lowest, last := 0.0, 0.0
 	for start := n; n < start+24_000; n++ {
 		if l.next(wave(n, 0.3)) {
-			last = math.Remainder(0.3-(2*math.Pi*l.phase.of()-2*math.Pi*math.Mod(1000.0/48000*float64(n+1), 1)), 2*math.Pi)
+			last = math.Remainder(0.3-(2*math.Pi*l.phase.Of()-2*math.Pi*math.Mod(1000.0/48000*float64(n+1), 1)), 2*math.Pi)
 			lowest = math.Min(lowest, last)
 		}
 	}
@@ -87,16 +89,16 @@ func TestLockStepResponse(t *testing.T) {
 // A constant offset of frequency leaves no angle: second type.
 func TestLockHasNoStandingError(t *testing.T) {
 	l := newLock(DemodConfig{RateHz: 48000, ReferenceHz: 1000, LoopHz: 10})
-	step := turnsOf(1003, 48000)
+	step := phase.TurnsOf(1003, 48000)
 	n := uint64(0)
 	for ; n < 96_000; n++ {
-		_, c := step.times(n).sincos()
+		_, c := step.Times(n).Sincos()
 		l.next(c)
 	}
 	// What the offset's share of a tick leaves is of second order in the 3e-3 that
 	// the tick is off a cycle, 1e-5 rad, and alternates.
-	if d := math.Remainder(l.phase.of()-step.times(n).of(), 1); math.Abs(d) > 1.5e-6 {
+	if d := math.Remainder(l.phase.Of()-step.Times(n).Of(), 1); math.Abs(d) > 1.5e-6 {
 		t.Errorf("standing error of %.2g turn", d)
 	}
-	checkRel(t, "frequency", l.freqHz(), 1003, 1e-7)
+	testkit.CheckRel(t, "frequency", l.freqHz(), 1003, 1e-7)
 }

@@ -1,6 +1,7 @@
 package lockin
 
 import (
+	"example.org/wheatear/lockin/internal/testkit"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -13,7 +14,7 @@ func lockedResult(t *testing.T, actualHz, refAmplitude, refNoise float64, edit f
 	t.Helper()
 	const n = 96000
 	rng := rand.New(rand.NewPCG(5, uint64(actualHz*1000)))
-	ref, src := cosine(n, actualHz, 48000, refAmplitude, 2.5), cosine(n, actualHz, 48000, 0.3, 2.5+0.7)
+	ref, src := testkit.Cosine(n, actualHz, 48000, refAmplitude, 2.5), testkit.Cosine(n, actualHz, 48000, 0.3, 2.5+0.7)
 	for i := range ref {
 		ref[i] += refNoise * rng.NormFloat64()
 	}
@@ -53,7 +54,7 @@ func TestLockFollowsReference(t *testing.T) {
 // A reference distorted and offset still locks to its fundamental.
 func TestLockOnDirtyReference(t *testing.T) {
 	d, got := lockedResult(t, 1000.3, 0.5, 0, func(ref, _ []float64) {
-		addTo(ref, cosine(len(ref), 3000.9, 48000, 0.2, 1))
+		addTo(ref, testkit.Cosine(len(ref), 3000.9, 48000, 0.2, 1))
 		for i := range ref {
 			ref[i] += 0.1
 		}
@@ -110,8 +111,8 @@ func TestLockSurvivesNotFinite(t *testing.T) {
 // Harmonics are demodulated against the multiple of the reference's phase.
 func TestLockedHarmonics(t *testing.T) {
 	const n, hz = 96000, 1000.3
-	ref := cosine(n, hz, 48000, 0.5, 0.4)
-	src := addTo(cosine(n, hz, 48000, 0.3, 0.4), cosine(n, 3*hz, 48000, 0.02, 3*0.4-0.5))
+	ref := testkit.Cosine(n, hz, 48000, 0.5, 0.4)
+	src := addTo(testkit.Cosine(n, hz, 48000, 0.3, 0.4), testkit.Cosine(n, 3*hz, 48000, 0.02, 3*0.4-0.5))
 	p, d := mustDemodulator(t, DemodConfig{RateHz: 48000, ReferenceHz: 1000, Harmonics: []int{1, 3}, TimeConstantS: 0.05, Every: n})
 	got := last(p, d, src, ref)
 	for i, want := range []complex128{0.3, cmplx.Rect(0.02, -0.5)} {

@@ -1,32 +1,12 @@
 package lockin
 
 import (
-	"encoding/json"
 	"math"
 	"testing"
 
+	"example.org/wheatear/lockin/internal/testkit"
 	"pgregory.net/rapid"
 )
-
-// readJSON fills v from a file below testdata.
-func readJSON(t testing.TB, name string, v any) {
-	t.Helper()
-	data, err := testdata.ReadFile("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(data, v); err != nil {
-		t.Fatal(err)
-	}
-}
-
-// checkRel compares to a relative tolerance.
-func checkRel(t testing.TB, what string, got, want, rel float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= rel*math.Abs(want)) {
-		t.Errorf("%s: got %.15g, want %.15g within %g of it", what, got, want, rel)
-	}
-}
 
 // Elementary: Γ(n−½)/(4√π Γ(n)τ) and the regularised gamma function, recomputed.
 func TestLowPassFigures(t *testing.T) {
@@ -41,24 +21,24 @@ func TestLowPassFigures(t *testing.T) {
 		Settle4   float64 `json:"settle_9999"`
 		Slope     float64 `json:"attenuation_slope_db_oct"`
 	}
-	readJSON(t, "lowpass.json", &rows)
+	testkit.ReadJSON(t, "lowpass.json", &rows)
 	if len(rows) != 8 {
 		t.Fatalf("%d rows, want 8", len(rows))
 	}
 	for _, r := range rows {
 		l := LowPass{TimeConstantS: 1, Poles: r.Poles}
-		checkRel(t, "noise bandwidth", l.ENBWHz(), r.ENBW, 1e-9)
-		checkRel(t, "3 dB frequency", l.CutoffHz(), r.F3dB, 1e-9)
+		testkit.CheckRel(t, "noise bandwidth", l.ENBWHz(), r.ENBW, 1e-9)
+		testkit.CheckRel(t, "3 dB frequency", l.CutoffHz(), r.F3dB, 1e-9)
 		for eps, want := range map[float64]float64{math.Exp(-1): r.Settle63, 0.1: r.Settle90, 0.01: r.Settle99, 1e-3: r.Settle999, 1e-4: r.Settle4} {
-			checkRel(t, "settling", l.SettlingS(eps), want, 1e-9)
-			checkRel(t, "step response", l.StepResponse(want), 1-eps, 1e-9)
+			testkit.CheckRel(t, "settling", l.SettlingS(eps), want, 1e-9)
+			testkit.CheckRel(t, "step response", l.StepResponse(want), 1-eps, 1e-9)
 		}
 		// Far above the corner each pole gives 6.02 dB per octave.
 		far := func(x float64) float64 { return -10 * float64(l.Poles) * math.Log10(1+x*x) }
-		checkRel(t, "slope", far(1e6)-far(2e6), r.Slope, 1e-6)
+		testkit.CheckRel(t, "slope", far(1e6)-far(2e6), r.Slope, 1e-6)
 		l = LowPass{TimeConstantS: 0.3, Poles: r.Poles}
-		checkRel(t, "noise bandwidth at 0.3 s", l.ENBWHz()*0.3, r.ENBW, 1e-9)
-		checkRel(t, "settling at 0.3 s", l.SettlingS(0.01)/0.3, r.Settle99, 1e-9)
+		testkit.CheckRel(t, "noise bandwidth at 0.3 s", l.ENBWHz()*0.3, r.ENBW, 1e-9)
+		testkit.CheckRel(t, "settling at 0.3 s", l.SettlingS(0.01)/0.3, r.Settle99, 1e-9)
 	}
 }
 
@@ -78,8 +58,8 @@ func TestSampledLowPass(t *testing.T) {
 				step += h
 				worst = math.Max(worst, math.Abs(step-l.StepResponse((float64(n)+0.5+0.5*float64(poles))/48000)))
 			}
-			checkRel(t, "sampled noise bandwidth", l.SampledENBWHz(48000), 24000*energy, 1e-9)
-			checkRel(t, "gain at zero frequency", step, 1, 1e-9)
+			testkit.CheckRel(t, "sampled noise bandwidth", l.SampledENBWHz(48000), 24000*energy, 1e-9)
+			testkit.CheckRel(t, "gain at zero frequency", step, 1, 1e-9)
 			// What the comments promise: departures of order n/(τ·rate)².
 			bound := float64(poles*poles) / (perTau * perTau)
 			if d := math.Abs(l.SampledENBWHz(48000)/l.ENBWHz() - 1); d > bound {
@@ -91,7 +71,7 @@ func TestSampledLowPass(t *testing.T) {
 		}
 	}
 	one := LowPass{TimeConstantS: 100 / 48000.0, Poles: 1}
-	checkRel(t, "departure of one pole", one.SampledENBWHz(48000)/one.ENBWHz()-1, -1.0/12/1e4, 1e-3)
+	testkit.CheckRel(t, "departure of one pole", one.SampledENBWHz(48000)/one.ENBWHz()-1, -1.0/12/1e4, 1e-3)
 }
 
 func TestStepResponseEdges(t *testing.T) {

@@ -28,7 +28,7 @@ import (
 	"fmt"
 	"math"
 
-	"` + module + `/lockin"
+	"` + module + `/lockin/record"
 )
 
 func main() {
@@ -36,7 +36,7 @@ func main() {
 	for i := range x {
 		x[i] = math.Sin(2 * math.Pi * 1000 / 48000 * float64(i))
 	}
-	a, err := lockin.Analyze(lockin.Signal{RateHz: 48000, Channels: [][]float64{x}}, lockin.Config{TonesHz: []float64{1000}})
+	a, err := record.Analyze(record.Signal{RateHz: 48000, Channels: [][]float64{x}}, record.Config{TonesHz: []float64{1000}})
 	fmt.Println(len(a.Tones), err)
 }
 `}

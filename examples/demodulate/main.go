@@ -12,7 +12,7 @@ import (
 	"os"
 
 	"example.org/wheatear/audio/wave"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
 )
 
 func main() {
@@ -20,11 +20,11 @@ func main() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	record, err := wave.ReadAll(file, nil)
+	rec, err := wave.ReadAll(file, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	found, err := lockin.Analyze(lockin.Signal{RateHz: record.RateHz, Channels: record.Channels, Bits: record.Bits}, lockin.Config{})
+	found, err := record.Analyze(record.Signal{RateHz: rec.RateHz, Channels: rec.Channels, Bits: rec.Bits}, record.Config{})
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -13,8 +13,8 @@ import (
 	"strconv"
 
 	"example.org/wheatear/audio/wave"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -41,12 +41,12 @@ func run(w io.Writer, path string, freqHz float64) error {
 		return err
 	}
 	defer file.Close()
-	record, err := wave.ReadAll(file, nil)
+	rec, err := wave.ReadAll(file, nil)
 	if err != nil {
 		return err
 	}
-	heard, err := lockin.Analyze(lockin.Signal{RateHz: record.RateHz, Channels: record.Channels, Bits: record.Bits},
-		lockin.Config{TonesHz: []float64{freqHz}})
+	heard, err := record.Analyze(record.Signal{RateHz: rec.RateHz, Channels: rec.Channels, Bits: rec.Bits},
+		record.Config{TonesHz: []float64{freqHz}})
 	if err != nil {
 		return err
 	}

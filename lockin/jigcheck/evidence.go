@@ -6,9 +6,9 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 )
 
 // Recording is what was heard in one step.
@@ -21,8 +21,8 @@ type Recording struct {
 	// Other is the reference in use in the step Reference.
 	Other *fixture.Load
 
-	Signal   lockin.Signal    // needed of Idle; Long tells the latency by it
-	Analysis *lockin.Analysis // needed of all but Idle
+	Signal   record.Signal    // needed of Idle; Long tells the latency by it
+	Analysis *record.Analysis // needed of all but Idle
 	Played   []fixture.Played // what went to the card; empty where unknown
 	LeadS    float64          // silence and half a fade before the tones, as played; 0 where unknown
 	AtS      float64          // when it began, for Drift

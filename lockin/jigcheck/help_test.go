@@ -9,9 +9,9 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 )
 
 const testRate = 48000.0
@@ -100,7 +100,7 @@ func (d *desk) volts(f float64, z complex128, contact float64, off int) map[stri
 }
 
 // hear turns voltages on the inputs into the analysis of a record.
-func (d *desk) hear(f float64, v1, v2 complex128) lockin.ToneFit {
+func (d *desk) hear(f float64, v1, v2 complex128) record.ToneFit {
 	h := [2]complex128{v1 + d.cross[0]*v2, v2 + d.cross[1]*v1}
 	h[1] *= d.gain * cmplx.Exp(complex(0, -2*math.Pi*f*d.delay/testRate))
 	cov := mat.NewSymDense(4, nil)
@@ -110,12 +110,12 @@ func (d *desk) hear(f float64, v1, v2 complex128) lockin.ToneFit {
 	for i := range h {
 		h[i] += complex(d.noise*d.r.NormFloat64(), d.noise*d.r.NormFloat64())
 	}
-	return lockin.ToneFit{NominalHz: f, FreqHz: f, Phasors: h[:], Cov: cov, Dof: 1000, Detected: []bool{true, true}, LineU: []float64{0, 0}}
+	return record.ToneFit{NominalHz: f, FreqHz: f, Phasors: h[:], Cov: cov, Dof: 1000, Detected: []bool{true, true}, LineU: []float64{0, 0}}
 }
 
 // record makes the recording of a step at all tones.
 func (d *desk) record(step Step, z complex128) Recording {
-	a := &lockin.Analysis{RateHz: testRate, Frames: 48000, End: 48000}
+	a := &record.Analysis{RateHz: testRate, Frames: 48000, End: 48000}
 	contact := d.contact * d.r.NormFloat64()
 	var played []fixture.Played
 	for _, f := range testTones {

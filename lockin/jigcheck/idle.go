@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // leastIdle is the shortest silence that tells of noise.
@@ -57,13 +58,13 @@ func (x *exam) idle() {
 }
 
 // density is the noise near 1 kHz by Welch's method.
-func (x *exam) density(sig lockin.Signal) {
+func (x *exam) density(sig record.Signal) {
 	segment := 1
 	for segment*2 <= min(8192, sig.Frames()/4) {
 		segment *= 2
 	}
 	for ch := range 2 {
-		d, f, err := lockin.Welch(sig.Channels[ch], sig.RateHz, segment, lockin.Hann())
+		d, f, err := spectrum.Welch(sig.Channels[ch], sig.RateHz, segment, spectrum.Hann())
 		if err != nil {
 			return
 		}
@@ -75,7 +76,7 @@ func (x *exam) density(sig lockin.Signal) {
 			}
 		}
 		if m := median(near); m > 0 {
-			x.figure("silence", "noise near 1 kHz, per √Hz", ch+1, 0, normal(lockin.PowerDB(m), 0), "dBFS")
+			x.figure("silence", "noise near 1 kHz, per √Hz", ch+1, 0, normal(spectrum.PowerDB(m), 0), "dBFS")
 		}
 	}
 }
@@ -119,7 +120,7 @@ func (x *exam) judgeHum(s silence) {
 }
 
 // listen takes the mains lines out of a silence and weighs what is left.
-func listen(sig lockin.Signal, mainsHz float64) silence {
+func listen(sig record.Signal, mainsHz float64) silence {
 	var s silence
 	data := [2][]float64{centred(sig.Channels[0]), centred(sig.Channels[1])}
 	s.mains = mains(data, sig.RateHz, mainsHz)

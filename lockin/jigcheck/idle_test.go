@@ -6,15 +6,15 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/record"
 )
 
 // quiet is a silence with noise and hum.
 func quiet(seed uint64, noise [2]float64, humHz float64, peaks ...float64) Recording {
 	r := rand.New(rand.NewPCG(seed, 3))
 	const rate, n = 8000.0, 16000
-	s := lockin.Signal{RateHz: rate, Channels: [][]float64{make([]float64, n), make([]float64, n)}}
+	s := record.Signal{RateHz: rate, Channels: [][]float64{make([]float64, n), make([]float64, n)}}
 	phase := 2 * math.Pi * r.Float64()
 	for i := range n {
 		hum := 0.0

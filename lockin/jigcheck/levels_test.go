@@ -7,9 +7,9 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 )
 
 // ladder is the step levels of a card that makes of a peak what hear says, with a third
@@ -18,7 +18,7 @@ func ladder(hear func(ch int, played float64) (heard, third float64)) []Recordin
 	var out []Recording
 	for _, db := range []float64{-50, -38, -26, -20, -14, -8, -4, -1} {
 		p := math.Pow(10, db/20)
-		t := lockin.ToneFit{NominalHz: 997, FreqHz: 997, Cov: mat.NewSymDense(4, nil), Dof: 100, Detected: []bool{true, true},
+		t := record.ToneFit{NominalHz: 997, FreqHz: 997, Cov: mat.NewSymDense(4, nil), Dof: 100, Detected: []bool{true, true},
 			LineU: []float64{0, 0}, HarmonicU: []float64{1e-8, 1e-8}}
 		for ch := range 2 {
 			h, third := hear(ch, p)
@@ -27,7 +27,7 @@ func ladder(hear func(ch int, played float64) (heard, third float64)) []Recordin
 			t.Cov.SetSym(2*ch, 2*ch, 1e-14)
 			t.Cov.SetSym(2*ch+1, 2*ch+1, 1e-14)
 		}
-		a := &lockin.Analysis{RateHz: testRate, Frames: 48000, End: 48000, Tones: []lockin.ToneFit{t}}
+		a := &record.Analysis{RateHz: testRate, Frames: 48000, End: 48000, Tones: []record.ToneFit{t}}
 		if t.Phasors[0] == complex(0.8, 0) {
 			a.Findings = []finding.Finding{{Code: finding.Clipped, Severity: finding.Invalid}}
 		}
@@ -149,7 +149,7 @@ func TestLatency(t *testing.T) {
 	d := newDesk()
 	r := d.record(Long, 1000)
 	r.LeadS = 0.31
-	r.Signal = lockin.Signal{RateHz: 8000, Channels: [][]float64{make([]float64, 16000), make([]float64, 16000)}}
+	r.Signal = record.Signal{RateHz: 8000, Channels: [][]float64{make([]float64, 16000), make([]float64, 16000)}}
 	from := int(math.Round(8000 * (0.31 + 0.123)))
 	for i := from; i < 16000; i++ {
 		r.Signal.Channels[1][i] = 0.3 * math.Sin(0.7*float64(i))

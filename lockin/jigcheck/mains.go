@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 const (
@@ -45,7 +46,7 @@ func newSearch(data [2][]float64, rateHz, baseHz float64) *search {
 // hann puts a Hann window on samples, scaled so that a sum over them with exp(-jωt) is
 // the amplitude of a tone: 2/N over the coherent gain of 1/2.
 func hann(x []float64) []float64 {
-	w := lockin.Hann().Values(len(x))
+	w := spectrum.Hann().Values(len(x))
 	for i := range w {
 		w[i] *= x[i] * 4 / float64(len(x))
 	}

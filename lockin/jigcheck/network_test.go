@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/record"
 )
 
 // What the inputs do is found whatever it is, in every wiring, and nothing is named that
@@ -260,7 +260,7 @@ func TestEvidenceRefused(t *testing.T) {
 	jig, good := d.jig(t, ""), d.all()
 	load := d.record(Load, 1000)
 	other := d.record(Reference, 1000)
-	idle := Recording{Step: Idle, Signal: lockin.Signal{RateHz: 48000, Channels: [][]float64{make([]float64, 10), make([]float64, 10)}}}
+	idle := Recording{Step: Idle, Signal: record.Signal{RateHz: 48000, Channels: [][]float64{make([]float64, 10), make([]float64, 10)}}}
 	for name, e := range map[string]Evidence{
 		"no jig": {Recordings: good}, "no recordings": {Jig: jig}, "no value": {Jig: jig, Recordings: []Recording{load}},
 		"no other value": {Jig: jig, Recordings: []Recording{other}}, "short silence": {Jig: jig, Recordings: []Recording{idle}},

@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/record"
 )
 
 // stream tells of clocks, lost samples, conversion of the rate and latency.
@@ -20,7 +20,7 @@ func (x *exam) stream() {
 
 // clock judges play and record clock by the recording that tells best.
 func (x *exam) clock() {
-	var best *lockin.Analysis
+	var best *record.Analysis
 	for i := range x.Recordings {
 		a := x.Recordings[i].Analysis
 		if a != nil && len(a.Tones) > 0 && a.ClockUPPM > 0 && (best == nil || a.ClockUPPM < best.ClockUPPM) {
@@ -156,7 +156,7 @@ func (x *exam) latency() {
 
 // onset is the time at which the rms over 2 ms reaches half of what it is in the middle
 // of the record.
-func onset(s lockin.Signal) (seconds float64, ok bool) {
+func onset(s record.Signal) (seconds float64, ok bool) {
 	n := s.Frames()
 	block := int(s.RateHz / 500)
 	if len(s.Channels) < 2 || block < 4 || n < 20*block {

@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // moveAside moves the frequencies that lie on lines of the mains, and returns what those
@@ -40,11 +40,11 @@ func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(
 // aside is where a measurement that may move its tone would put it, of a frequency on a
 // line of the mains; others stay.
 func (s *Setup) aside(hz float64) float64 {
-	if _, order := lockin.MainsOrder(hz, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, hz)); order == 0 {
+	if _, order := stimulus.MainsOrder(hz, s.Jig.MainsHz, stimulus.UsedSeconds(s.Card.Seconds, hz)); order == 0 {
 		return hz
 	}
-	plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
-		[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
+	plan, err := stimulus.PlanTones(stimulus.Config{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
+		[]stimulus.ToneRequest{{FreqHz: hz, Movable: true}})
 	if err != nil {
 		return hz
 	}

@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -175,7 +175,7 @@ func (s *Setup) try(w Wish, hz float64) (*Choice, error) {
 		return nil, err
 	}
 	out := &Choice{ReferenceOhm: s.Jig.ReferenceOhm, FreqHz: hz, Peak: s.Card.Peak, Seconds: s.Card.Seconds, Half: math.Inf(1), reachHz: carried * s.Card.RateHz}
-	_, out.MainsOrder = lockin.MainsOrder(hz, s.Jig.MainsHz, lockin.UsedSeconds(s.Card.Seconds, hz))
+	_, out.MainsOrder = stimulus.MainsOrder(hz, s.Jig.MainsHz, stimulus.UsedSeconds(s.Card.Seconds, hz))
 	if out.Corrected, err = cal.Part(w.Part.Impedance(hz)); err != nil {
 		return nil, err
 	}

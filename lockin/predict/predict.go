@@ -9,10 +9,11 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -157,10 +158,10 @@ func (c *Calibrated) observe(role fixture.Role, load *fixture.Load, z complex128
 	card := c.setup.Card
 	first, second := c.setup.Jig.Expected(c.freqHz, card.RateHz, z, card.SourceOhm)
 	volt := complex(card.Peak*c.fullScale(), 0)
-	n := lockin.UsedSeconds(card.Seconds, c.freqHz) * card.RateHz
-	a := &lockin.Analysis{RateHz: card.RateHz, Bits: 24, Frames: int(n), End: int(n), NoiseRMS: card.NoiseRMS[:],
+	n := stimulus.UsedSeconds(card.Seconds, c.freqHz) * card.RateHz
+	a := &record.Analysis{RateHz: card.RateHz, Bits: 24, Frames: int(n), End: int(n), NoiseRMS: card.NoiseRMS[:],
 		Peak: []float64{card.Peak, card.Peak}, Offset: []float64{0, 0}}
-	tone := lockin.ToneFit{NominalHz: c.freqHz, FreqHz: c.freqHz, Cov: mat.NewSymDense(4, nil), Dof: degrees, LineU: c.hidden(),
+	tone := record.ToneFit{NominalHz: c.freqHz, FreqHz: c.freqHz, Cov: mat.NewSymDense(4, nil), Dof: degrees, LineU: c.hidden(),
 		Harmonics: [][]complex128{make([]complex128, 4), make([]complex128, 4)}, HarmonicU: []float64{0, 0}}
 	loudest := 0.0
 	for i, v := range []complex128{first * volt, second * volt} {
@@ -173,7 +174,7 @@ func (c *Calibrated) observe(role fixture.Role, load *fixture.Load, z complex128
 		loudest = math.Max(loudest, cmplx.Abs(v))
 	}
 	tone.FreqUHz = frequencyU(card, loudest, n)
-	a.Tones = []lockin.ToneFit{tone}
+	a.Tones = []record.ToneFit{tone}
 	return fixture.Observation{Role: role, Load: load, File: string(role), Analysis: a}
 }
 
@@ -199,7 +200,7 @@ func (c *Calibrated) fullScale() float64 {
 // falls with its order is common practice, no source.
 func (c *Calibrated) hidden() []float64 {
 	card := c.setup.Card
-	_, order := lockin.MainsOrder(c.freqHz, c.setup.Jig.MainsHz, lockin.UsedSeconds(card.Seconds, c.freqHz))
+	_, order := stimulus.MainsOrder(c.freqHz, c.setup.Jig.MainsHz, stimulus.UsedSeconds(card.Seconds, c.freqHz))
 	u := []float64{0, 0}
 	if order == 0 {
 		return u

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // fataler is what tests and properties have in common.
@@ -75,7 +75,7 @@ func TestNoiseIsTheCramerRaoBound(t *testing.T) {
 	s := bench(t, "contact_repeatability = \"0\"", "drift = \"0ppm\"")
 	s.Card.NoiseRMS = [2]float64{1e-4, 1e-4}
 	m := mustPart(t, mustCalibrate(t, s, 997), complex(1, 0))
-	u := 1e-4 * math.Sqrt(2/(48000*lockin.UsedSeconds(1, 997))) / 0.25 * 1000 * math.Sqrt2
+	u := 1e-4 * math.Sqrt(2/(48000*stimulus.UsedSeconds(1, 997))) / 0.25 * 1000 * math.Sqrt2
 	if got := m.Reading.Im.U; math.Abs(got/u-1) > 0.01 { // what is left: residuals of the short, 1e-5 ohm
 		t.Errorf("u(X) is %g ohm, want %g", got, u)
 	}

@@ -7,10 +7,10 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // calibrateLive has each standard connected and recorded, and makes a calibration
@@ -43,7 +43,7 @@ func (a *app) calibrateLive(f calibrateFlags, jig *fixture.Jig) error {
 }
 
 // tellPlan says what is played where that is not just what was asked for.
-func (a *app) tellPlan(plan *lockin.TonePlan, at frequencies) {
+func (a *app) tellPlan(plan *stimulus.Plan, at frequencies) {
 	for _, r := range at.requests {
 		if r.Movable || r.All {
 			report.PlanTalk(a.talk, plan)

@@ -7,9 +7,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // compareFlags is what the command compare can be told.
@@ -140,7 +140,7 @@ func (a *app) compareLive(f compareFlags, c *report.Comparison) error {
 	defer a.closeSession(w)
 	defer a.tellKept(w, nil)
 	w.SetReading(a.readingOptions(c.Good.Cal))
-	var plan *lockin.TonePlan
+	var plan *stimulus.Plan
 	for _, side := range []struct {
 		m         *report.Measurement
 		name, ask string
@@ -173,7 +173,7 @@ func (a *app) connect(w *work, name, question string) error {
 }
 
 // readSide records what is connected and reads it.
-func (a *app) readSide(w *work, m *report.Measurement, name string, plan *lockin.TonePlan) error {
+func (a *app) readSide(w *work, m *report.Measurement, name string, plan *stimulus.Plan) error {
 	t, err := w.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: name}, plan)
 	a.progress.clear()
 	if err != nil {

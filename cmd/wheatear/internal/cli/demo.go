@@ -16,9 +16,9 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 func newDemo(a *app) *cobra.Command {
@@ -174,7 +174,7 @@ func (b *bench) calibrate() error {
 }
 
 // plan plans the tones of the notation of --at.
-func (b *bench) plan(w *work, at string) (*lockin.TonePlan, error) {
+func (b *bench) plan(w *work, at string) (*stimulus.Plan, error) {
 	var f frequencies
 	if err := f.Set(at); err != nil {
 		return nil, err

@@ -5,9 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 )
 
 // connection is what was connected, and the recordings made meanwhile. Several
@@ -37,7 +37,7 @@ type heard struct {
 // is an error; one without the tone is not, see heard.
 func (c connection) hear(freqsHz []float64, mainsHz float64) (*heard, error) {
 	h := &heard{}
-	cfg := lockin.Config{TonesHz: freqsHz, MainsHz: mainsHz, Stepped: len(c.sources) > 1}
+	cfg := record.Config{TonesHz: freqsHz, MainsHz: mainsHz, Stepped: len(c.sources) > 1}
 	for _, t := range c.sources {
 		analysis, err := analyse(t, cfg)
 		if err != nil {

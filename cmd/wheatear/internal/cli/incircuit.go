@@ -10,13 +10,13 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/incircuit"
 	lvl "example.org/wheatear/lockin/level"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // incircuitFlags is what the command incircuit can be told.
@@ -218,14 +218,14 @@ const (
 )
 
 // belowJunctions finds the highest level at which nothing depends on level yet.
-func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []lockin.ToneRequest) (float64, error) {
+func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []stimulus.ToneRequest) (float64, error) {
 	one := lowTone(tones)
 	var points []lvl.Point
 	last := quietDB
 	for db := quietDB; db <= f.highest.db+1e-9; db += stepDB {
 		a.progress.before = "looking for junctions, "
 		w.SetPeak(math.Pow(10, db/20))
-		plan, err := w.Plan(a.ctx, []lockin.ToneRequest{one})
+		plan, err := w.Plan(a.ctx, []stimulus.ToneRequest{one})
 		if err != nil {
 			return 0, err
 		}
@@ -254,7 +254,7 @@ func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []
 
 // lowTone is where junctions see most of the voltage: a low tone, but none below
 // 100 Hz, which would take long.
-func lowTone(tones []lockin.ToneRequest) lockin.ToneRequest {
+func lowTone(tones []stimulus.ToneRequest) stimulus.ToneRequest {
 	best := tones[0]
 	for _, t := range tones {
 		if math.Abs(math.Log(t.FreqHz/120)) < math.Abs(math.Log(best.FreqHz/120)) {

@@ -10,11 +10,11 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	lvl "example.org/wheatear/lockin/level"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // levelFlags is what the command level can be told.
@@ -158,7 +158,7 @@ func (a *app) levelsLive(f levelFlags, l *report.LevelStudy) error {
 }
 
 // levelLive reads the part at one level.
-func (a *app) levelLive(w *work, l *report.LevelStudy, tones []lockin.ToneRequest, db float64) error {
+func (a *app) levelLive(w *work, l *report.LevelStudy, tones []stimulus.ToneRequest, db float64) error {
 	w.SetPeak(math.Pow(10, db/20))
 	plan, err := w.Plan(a.ctx, tones)
 	if err != nil {

@@ -6,7 +6,7 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/wave"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
 )
 
 // What is held in memory of a recording, in samples of all channels together.
@@ -92,8 +92,8 @@ func (s *stream) each(use func(block []float64) (more bool, err error)) error {
 }
 
 // signal is what has been read.
-func (s *stream) signal() lockin.Signal {
-	return lockin.Signal{RateHz: s.format.RateHz, Channels: s.head, Bits: s.format.Bits}
+func (s *stream) signal() record.Signal {
+	return record.Signal{RateHz: s.format.RateHz, Channels: s.head, Bits: s.format.Bits}
 }
 
 // tones settles what --at means for this recording, judged by its beginning.
@@ -107,8 +107,8 @@ func (s *stream) tones(at frequencies, mainsHz float64) ([]float64, error) {
 }
 
 // analyse looks at a recording that is held as a whole.
-func (s *stream) analyse(freqsHz []float64, mainsHz float64) (*lockin.Analysis, error) {
-	analysis, err := lockin.Analyze(s.signal(), lockin.Config{TonesHz: freqsHz, MainsHz: mainsHz})
+func (s *stream) analyse(freqsHz []float64, mainsHz float64) (*record.Analysis, error) {
+	analysis, err := record.Analyze(s.signal(), record.Config{TonesHz: freqsHz, MainsHz: mainsHz})
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", s.name, plainError{err})
 	}
@@ -116,8 +116,8 @@ func (s *stream) analyse(freqsHz []float64, mainsHz float64) (*lockin.Analysis, 
 }
 
 // track follows the tones through a recording of any length.
-func (s *stream) track(freqsHz []float64) (*lockin.Track, error) {
-	tracker, err := lockin.NewTracker(lockin.TrackConfig{RateHz: s.format.RateHz, TonesHz: freqsHz, Channels: s.format.Channels})
+func (s *stream) track(freqsHz []float64) (*record.Track, error) {
+	tracker, err := record.NewTracker(record.TrackConfig{RateHz: s.format.RateHz, TonesHz: freqsHz, Channels: s.format.Channels})
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", s.name, plainError{err})
 	}

@@ -12,9 +12,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // liveFlags are those of every command that plays and records itself.
@@ -150,14 +150,14 @@ func (a *app) remember(marker string) {
 
 // liveTones are the tones of --at for a live command: as asked for, but for those
 // that may be moved: to one that is calibrated, or else to where the plan has them.
-func liveTones(at frequencies, cal *fixture.Calibration) ([]lockin.ToneRequest, error) {
+func liveTones(at frequencies, cal *fixture.Calibration) ([]stimulus.ToneRequest, error) {
 	if at.all() && cal == nil {
 		return nil, usagef("--at all stands for the tones of a recording or of a calibration; name the frequencies")
 	}
 	if at.all() {
-		var tones []lockin.ToneRequest
+		var tones []stimulus.ToneRequest
 		for _, f := range cal.Frequencies() {
-			tones = append(tones, lockin.ToneRequest{FreqHz: f})
+			tones = append(tones, stimulus.ToneRequest{FreqHz: f})
 		}
 		return tones, nil
 	}
@@ -167,15 +167,15 @@ func liveTones(at frequencies, cal *fixture.Calibration) ([]lockin.ToneRequest, 
 	}
 	for i, t := range tones {
 		if c, ok := nearest(cal.Frequencies(), t.FreqHz, maxMove); t.Movable && ok {
-			tones[i] = lockin.ToneRequest{FreqHz: c}
+			tones[i] = stimulus.ToneRequest{FreqHz: c}
 		}
 	}
 	return distinct(tones), nil
 }
 
 // distinct drops what calibrated frequencies have made equal.
-func distinct(tones []lockin.ToneRequest) []lockin.ToneRequest {
-	var out []lockin.ToneRequest
+func distinct(tones []stimulus.ToneRequest) []stimulus.ToneRequest {
+	var out []stimulus.ToneRequest
 	seen := map[float64]bool{}
 	for _, t := range tones {
 		if !seen[t.FreqHz] {

@@ -9,9 +9,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // measureLive records the part and reads it.
@@ -37,13 +37,13 @@ func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibra
 
 // readyPart opens a session with a part in the jig and the tones planned. The caller
 // closes it.
-func (a *app) readyPart(file string, jig *fixture.Jig, flags liveFlags, what, part string, cal *fixture.Calibration, tones []lockin.ToneRequest) (*work, *lockin.TonePlan, error) {
+func (a *app) readyPart(file string, jig *fixture.Jig, flags liveFlags, what, part string, cal *fixture.Calibration, tones []stimulus.ToneRequest) (*work, *stimulus.Plan, error) {
 	w, err := a.openSession(file, jig, flags, what)
 	if err != nil {
 		return nil, nil, err
 	}
 	w.SetReading(a.readingOptions(cal))
-	var plan *lockin.TonePlan
+	var plan *stimulus.Plan
 	if err = putPart(w, part); err == nil {
 		plan, err = w.Plan(a.ctx, tones)
 	}
@@ -67,7 +67,7 @@ func putPart(w *work, name string) error {
 }
 
 // measureOnce makes a reading of each tone, of as many records as it needs.
-func (a *app) measureOnce(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture.Calibration) error {
+func (a *app) measureOnce(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.Calibration) error {
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
 	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.value})
 	a.progress.clear()
@@ -144,7 +144,7 @@ func exact(freqsHz []float64) string {
 }
 
 // watch reads the part again and again, until somebody or the time ends it.
-func (a *app) watch(f measureFlags, w *work, plan *lockin.TonePlan, cal *fixture.Calibration) error {
+func (a *app) watch(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.Calibration) error {
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
 	line := watchLine{app: a, json: f.json, same: isTerminal(a.stdout) && !f.json}
 	defer line.end()

@@ -11,10 +11,10 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // planFlags is what the command plan can be told.
@@ -189,8 +189,8 @@ func (f *planFlags) tones(s *predict.Setup) ([]float64, error) {
 	for _, r := range f.at.requests {
 		hz := r.FreqHz
 		if r.Movable {
-			plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
-				[]lockin.ToneRequest{{FreqHz: hz, Movable: true}})
+			plan, err := stimulus.PlanTones(stimulus.Config{RateHz: s.Card.RateHz, Seconds: s.Card.Seconds + 0.1, MainsHz: s.Jig.MainsHz},
+				[]stimulus.ToneRequest{{FreqHz: hz, Movable: true}})
 			if err != nil {
 				return nil, usagef("--at: %s", plain(err))
 			}

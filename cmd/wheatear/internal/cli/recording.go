@@ -7,7 +7,7 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/wave"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
 )
 
 // stdinName is what standard input is called where a file has its name.
@@ -33,12 +33,12 @@ type source interface {
 }
 
 // analyse listens and looks for tones.
-func analyse(s source, cfg lockin.Config) (*lockin.Analysis, error) {
-	record, err := s.listen()
+func analyse(s source, cfg record.Config) (*record.Analysis, error) {
+	rec, err := s.listen()
 	if err != nil {
 		return nil, err
 	}
-	analysis, err := lockin.Analyze(signalOf(record), cfg)
+	analysis, err := record.Analyze(signalOf(rec), cfg)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", s.name(), plainError{err})
 	}
@@ -104,8 +104,8 @@ func (a *app) tellEvents(name string, events []audio.Event) {
 	}
 }
 
-func signalOf(r *audio.Record) lockin.Signal {
-	return lockin.Signal{RateHz: r.RateHz, Channels: r.Channels, Bits: r.Bits}
+func signalOf(r *audio.Record) record.Signal {
+	return record.Signal{RateHz: r.RateHz, Channels: r.Channels, Bits: r.Bits}
 }
 
 // plainError drops the name of the package from an error that is put behind the

@@ -5,8 +5,8 @@ import (
 
 	"example.org/wheatear/audio/wave"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 	"github.com/spf13/cobra"
 )
 
@@ -75,7 +75,7 @@ func (a *app) stimulus(f stimulusFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	plan, err := lockin.PlanTones(f.config(), toneRequests(f.at.requests))
+	plan, err := stimulus.PlanTones(f.config(), toneRequests(f.at.requests))
 	if err != nil {
 		return err
 	}
@@ -108,23 +108,23 @@ func (f *stimulusFlags) check() error {
 	return nil
 }
 
-func (f *stimulusFlags) config() lockin.StimulusConfig {
-	return lockin.StimulusConfig{
+func (f *stimulusFlags) config() stimulus.Config {
+	return stimulus.Config{
 		RateHz: f.rate.value, Seconds: f.seconds.value, LeadS: f.lead.value, FadeS: f.fade.value,
 		Peak: f.level.peak(), MainsHz: f.mains.hz,
 	}
 }
 
-func toneRequests(requests []parts.FrequencyRequest) []lockin.ToneRequest {
-	var tones []lockin.ToneRequest
+func toneRequests(requests []parts.FrequencyRequest) []stimulus.ToneRequest {
+	var tones []stimulus.ToneRequest
 	for _, r := range requests {
-		tones = append(tones, lockin.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
+		tones = append(tones, stimulus.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
 	}
 	return tones
 }
 
 // writeStimulus plays the plan into a file, if one is wanted.
-func (a *app) writeStimulus(f stimulusFlags, plan *lockin.TonePlan) error {
+func (a *app) writeStimulus(f stimulusFlags, plan *stimulus.Plan) error {
 	play := func(w io.Writer) error { return a.playInto(w, f, plan) }
 	switch f.out {
 	case "":
@@ -135,7 +135,7 @@ func (a *app) writeStimulus(f stimulusFlags, plan *lockin.TonePlan) error {
 	return writeFile(f.out, play)
 }
 
-func (a *app) playInto(w io.Writer, f stimulusFlags, plan *lockin.TonePlan) error {
+func (a *app) playInto(w io.Writer, f stimulusFlags, plan *stimulus.Plan) error {
 	out, err := wave.NewWriter(w, wave.Format{
 		RateHz: f.rate.value, Channels: f.channels, Bits: f.bits.bits, Float: f.bits.float, Frames: int64(plan.Frames()),
 	})

@@ -11,8 +11,8 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // steps is a stepped sweep under way.
@@ -60,7 +60,7 @@ func summed(name string) (sweep.File, error) {
 }
 
 // sweepTones are the tones of --at; those that may be moved go to calibrated ones.
-func sweepTones(at frequencies, cal *fixture.Calibration) ([]lockin.ToneRequest, error) {
+func sweepTones(at frequencies, cal *fixture.Calibration) ([]stimulus.ToneRequest, error) {
 	if at.all() {
 		return liveTones(at, cal)
 	}
@@ -184,7 +184,7 @@ func (s *steps) point(freqHz float64) (*sweep.Point, error) {
 	a, w := s.app, s.work
 	a.progress.before = fmt.Sprintf("point %d of %d, ", len(s.state.Points)+1, len(s.state.FrequenciesHz))
 	defer func() { a.progress.before = "" }()
-	plan, err := w.Plan(a.ctx, []lockin.ToneRequest{{FreqHz: freqHz}})
+	plan, err := w.Plan(a.ctx, []stimulus.ToneRequest{{FreqHz: freqHz}})
 	if err != nil {
 		return nil, err
 	}

@@ -4,13 +4,14 @@ import (
 	"slices"
 	"strconv"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Tones that are looked for are matched within these relative distances.
 const (
-	maxMove    = lockin.DefaultMaxMove
+	maxMove    = stimulus.DefaultMaxMove
 	oneClock   = 2500e-6 // as far as a tone may seem to be off by its clock
 	goodClocks = 300e-6  // as far as two clocks of ordinary quality are apart
 )
@@ -56,7 +57,7 @@ func (s *settler) look() ([]float64, error) {
 		return s.found, nil
 	}
 	for _, t := range s.sources {
-		analysis, err := analyse(t, lockin.Config{MainsHz: s.mainsHz})
+		analysis, err := analyse(t, record.Config{MainsHz: s.mainsHz})
 		if err != nil {
 			return nil, err
 		}
@@ -112,7 +113,7 @@ func (s *settler) plan(requests []parts.FrequencyRequest) error {
 		return err
 	}
 	const seconds = 5 // as the stimulus is by default; what differs is looked for
-	plan, err := lockin.PlanTones(lockin.StimulusConfig{RateHz: record.RateHz, Seconds: seconds}, toneRequests(requests))
+	plan, err := stimulus.PlanTones(stimulus.Config{RateHz: record.RateHz, Seconds: seconds}, toneRequests(requests))
 	if err != nil {
 		return err
 	}

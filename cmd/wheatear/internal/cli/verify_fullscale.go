@@ -13,9 +13,9 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // meterHz is where a tone is played that a meter is to read: any AC voltmeter is good
@@ -35,7 +35,7 @@ func (a *app) fullScale(v *verification) error {
 	if err := a.connectMeter(v, w); err != nil {
 		return err
 	}
-	plan, err := w.PlanFor(a.ctx, []lockin.ToneRequest{{FreqHz: meterHz, Movable: true}}, 0, v.flags.longS)
+	plan, err := w.PlanFor(a.ctx, []stimulus.ToneRequest{{FreqHz: meterHz, Movable: true}}, 0, v.flags.longS)
 	if err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func (a *app) connectMeter(v *verification, w *work) error {
 }
 
 // heardBy is the peak that each input heard, re full scale.
-func heardBy(t *live.Take, plan *lockin.TonePlan) (heard [2]complex128, err error) {
+func heardBy(t *live.Take, plan *stimulus.Plan) (heard [2]complex128, err error) {
 	if len(t.Spoilt) > 0 {
 		return heard, fmt.Errorf("the recording cannot be used: %s, %s", t.Spoilt[0].Code, t.Spoilt[0].Detail)
 	}

@@ -9,11 +9,12 @@ import (
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // rehearsal is a verification while it plays and records.
@@ -21,7 +22,7 @@ type rehearsal struct {
 	*app
 	*verification
 	w     *work
-	tones *lockin.TonePlan
+	tones *stimulus.Plan
 }
 
 // verifyLive goes through the steps, those with the load in first.
@@ -93,15 +94,15 @@ func (r *rehearsal) known() error {
 
 // requests are the tones of the steps with several: those of --at, or some from 100 Hz
 // up to where converters end.
-func (r *rehearsal) requests() []lockin.ToneRequest {
+func (r *rehearsal) requests() []stimulus.ToneRequest {
 	if len(r.flags.at.requests) > 0 && !r.flags.at.all() {
 		return toneRequests(r.flags.at.requests)
 	}
 	highest := math.Min(15e3, 0.38*r.jig.Card.RateHz)
 	const count = 5
-	var out []lockin.ToneRequest
+	var out []stimulus.ToneRequest
 	for k := range count {
-		out = append(out, lockin.ToneRequest{FreqHz: 100 * math.Pow(highest/100, float64(k)/(count-1)), Movable: true})
+		out = append(out, stimulus.ToneRequest{FreqHz: 100 * math.Pow(highest/100, float64(k)/(count-1)), Movable: true})
 	}
 	return out
 }
@@ -166,7 +167,7 @@ func (r *rehearsal) stage(s stage) (stop bool, err error) {
 	case jigcheck.Levels:
 		return false, r.recordLevels(s)
 	case jigcheck.Long:
-		plan, err := r.w.PlanFor(r.ctx, []lockin.ToneRequest{{FreqHz: breakHz(r.middle(), r.jig.Card.RateHz)}}, 0, r.flags.longS)
+		plan, err := r.w.PlanFor(r.ctx, []stimulus.ToneRequest{{FreqHz: breakHz(r.middle(), r.jig.Card.RateHz)}}, 0, r.flags.longS)
 		if err != nil {
 			return true, err
 		}
@@ -179,14 +180,14 @@ func (r *rehearsal) stage(s stage) (stop bool, err error) {
 
 // softer is the same plan 12 dB below, for what overdrives an input: a short drives
 // that of a reference hardest.
-func (r *rehearsal) softer(plan *lockin.TonePlan) (*lockin.TonePlan, error) {
+func (r *rehearsal) softer(plan *stimulus.Plan) (*stimulus.Plan, error) {
 	cfg := plan.Config
 	cfg.Peak /= 4
-	var tones []lockin.ToneRequest
+	var tones []stimulus.ToneRequest
 	for _, t := range plan.Tones {
-		tones = append(tones, lockin.ToneRequest{FreqHz: t.FreqHz})
+		tones = append(tones, stimulus.ToneRequest{FreqHz: t.FreqHz})
 	}
-	return lockin.PlanTones(cfg, tones)
+	return stimulus.PlanTones(cfg, tones)
 }
 
 // clipped reports whether a record was overdriven.
@@ -217,7 +218,7 @@ func breakHz(nearHz, rateHz float64) float64 {
 }
 
 // record makes one record and adds it to the evidence.
-func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {
+func (r *rehearsal) record(s stage, plan *stimulus.Plan) error {
 	began := r.w.Seconds()
 	t, err := r.w.Once(r.ctx, live.Subject{Role: fixture.Role(s.name())}, plan)
 	if t == nil {
@@ -240,7 +241,7 @@ func (r *rehearsal) record(s stage, plan *lockin.TonePlan) error {
 	rec := jigcheck.Recording{Step: s.step, File: t.Observation.File, Load: s.load, Other: s.other, Analysis: t.Observation.Analysis,
 		Played: t.Observation.Played, LeadS: (float64(plan.LeadFrames) + float64(plan.FadeFrames)/2) / plan.Config.RateHz, AtS: began}
 	if s.step == jigcheck.Idle || s.step == jigcheck.Long {
-		rec.Signal = lockin.Signal{RateHz: t.Record.RateHz, Channels: t.Record.Channels, Bits: t.Record.Bits}
+		rec.Signal = record.Signal{RateHz: t.Record.RateHz, Channels: t.Record.Channels, Bits: t.Record.Bits}
 	}
 	r.evidence.Recordings = append(r.evidence.Recordings, rec)
 	return err
@@ -263,7 +264,7 @@ func (r *rehearsal) recordLevels(s stage) error {
 	usual := 20 * math.Log10(r.tones.Config.Peak)
 	top := math.Min(-1, usual+12)
 	for _, below := range []float64{48, 36, 24, 18, 12, 6, 3, 0} {
-		plan, err := r.w.PlanFor(r.ctx, []lockin.ToneRequest{{FreqHz: r.middle(), Movable: true}}, math.Pow(10, (top-below)/20), r.jig.Card.Seconds)
+		plan, err := r.w.PlanFor(r.ctx, []stimulus.ToneRequest{{FreqHz: r.middle(), Movable: true}}, math.Pow(10, (top-below)/20), r.jig.Card.Seconds)
 		if err != nil {
 			return err
 		}

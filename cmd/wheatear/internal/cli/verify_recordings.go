@@ -5,9 +5,9 @@ import (
 	"math/cmplx"
 	"strings"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
+	"example.org/wheatear/lockin/record"
 )
 
 // stepFile is one --recording of verify.
@@ -106,7 +106,7 @@ func (v *verification) tonesOf(sources []source) ([]float64, error) {
 // stepOf analyses one recording as its step needs.
 func (v *verification) stepOf(s stepFile, freqs []float64) (jigcheck.Recording, float64, error) {
 	rec := jigcheck.Recording{Step: s.step, File: s.tape.name(), Load: s.ohm}
-	record, err := s.tape.listen()
+	heard, err := s.tape.listen()
 	if err != nil {
 		return rec, 0, err
 	}
@@ -116,12 +116,12 @@ func (v *verification) stepOf(s stepFile, freqs []float64) (jigcheck.Recording, 
 			return rec, 0, usagef("the step reference needs to know the load that is in: add --load 1k/0.1%%, or a recording load:1k/0.1%%=FILE")
 		}
 	}
-	sig := signalOf(record)
+	sig := signalOf(heard)
 	if s.step == jigcheck.Idle || s.step == jigcheck.Long {
 		rec.Signal = sig
 	}
 	if s.step != jigcheck.Idle {
-		cfg := lockin.Config{MainsHz: v.jig.MainsHz, TonesHz: freqs}
+		cfg := record.Config{MainsHz: v.jig.MainsHz, TonesHz: freqs}
 		if single(s.step) {
 			if cfg.TonesHz, err = v.singleTone(s.tape); err != nil {
 				return rec, 0, err
@@ -135,13 +135,13 @@ func (v *verification) stepOf(s stepFile, freqs []float64) (jigcheck.Recording, 
 		}
 		rec.Played = playedLevel(rec.Analysis, s.playDB)
 	}
-	return rec, float64(record.Frames()) / record.RateHz, nil
+	return rec, float64(heard.Frames()) / heard.RateHz, nil
 }
 
 // singleTone is the strongest tone of a recording, by the frequency that --at says where
 // it says one so near. Its harmonics are then not taken for tones of their own.
 func (v *verification) singleTone(tape source) ([]float64, error) {
-	found, err := analyse(tape, lockin.Config{MainsHz: v.jig.MainsHz})
+	found, err := analyse(tape, record.Config{MainsHz: v.jig.MainsHz})
 	if err != nil {
 		return nil, err
 	}
@@ -168,7 +168,7 @@ func (v *verification) singleTone(tape source) ([]float64, error) {
 const nearTone = 2e-3
 
 // stated reports whether --at says where the tones of a recording were played.
-func (v *verification) stated(a *lockin.Analysis) bool {
+func (v *verification) stated(a *record.Analysis) bool {
 	for _, t := range a.Tones {
 		for _, r := range v.flags.at.requests {
 			if !r.All && !r.Movable && r.FreqHz == t.NominalHz {
@@ -193,7 +193,7 @@ func (v *verification) firstLoad() *fixture.Load {
 }
 
 // playedLevel is a tone as it was played, where that was said.
-func playedLevel(a *lockin.Analysis, db float64) []fixture.Played {
+func playedLevel(a *record.Analysis, db float64) []fixture.Played {
 	if math.IsNaN(db) || len(a.Tones) == 0 {
 		return nil
 	}

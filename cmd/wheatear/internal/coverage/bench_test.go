@@ -9,8 +9,9 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // A regime is a corner of what people measure, ruled by an uncertainty of its own.
@@ -37,7 +38,7 @@ type drawnBench struct {
 	jig    virtual.Jig    // what is
 	faults virtual.Faults // likewise, but for the drift
 	load   fixture.Load
-	plan   *lockin.TonePlan
+	plan   *stimulus.Plan
 	rateHz float64
 	freqHz float64 // as planned
 	clock  float64 // what the card plays is higher by this share
@@ -111,8 +112,8 @@ func (b *drawnBench) tone() (err error) {
 	if b.regime == highOhms {
 		high = 5e3 // above, little passes megohms but what lies across them
 	}
-	b.plan, err = lockin.PlanTones(lockin.StimulusConfig{RateHz: b.rateHz, Seconds: 0.2, LeadS: 0.05, MainsHz: b.file.MainsHz},
-		[]lockin.ToneRequest{{FreqHz: between(b.rng, low, math.Min(high, 20e3)), Movable: true}})
+	b.plan, err = stimulus.PlanTones(stimulus.Config{RateHz: b.rateHz, Seconds: 0.2, LeadS: 0.05, MainsHz: b.file.MainsHz},
+		[]stimulus.ToneRequest{{FreqHz: between(b.rng, low, math.Min(high, 20e3)), Movable: true}})
 	if err == nil {
 		b.freqHz = b.plan.Tones[0].FreqHz
 	}
@@ -272,8 +273,8 @@ func (b *drawnBench) record(card *virtual.Card) (o fixture.Observation, err erro
 	if err != nil {
 		return o, err
 	}
-	o.Analysis, err = lockin.Analyze(lockin.Signal{RateHz: b.rateHz, Channels: rec.Channels, Bits: rec.Bits},
-		lockin.Config{TonesHz: []float64{b.freqHz}, MainsHz: b.file.MainsHz})
+	o.Analysis, err = record.Analyze(record.Signal{RateHz: b.rateHz, Channels: rec.Channels, Bits: rec.Bits},
+		record.Config{TonesHz: []float64{b.freqHz}, MainsHz: b.file.MainsHz})
 	return o, err
 }
 

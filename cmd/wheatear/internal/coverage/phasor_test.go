@@ -8,9 +8,10 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // phasorBench is a bench at one frequency without its time: what is declared is drawn,
@@ -107,9 +108,9 @@ func (b *phasorBench) record(role fixture.Role, y complex128) fixture.Observatio
 		claimed += math.Pow(b.rng.NormFloat64(), 2) / (2 * bins)
 	}
 	u := b.noise * math.Sqrt(2/n)
-	t := lockin.ToneFit{NominalHz: b.freqHz, FreqHz: b.foundHz, Cov: mat.NewSymDense(4, nil), Dof: 2 * bins, LineU: []float64{0, 0},
+	t := record.ToneFit{NominalHz: b.freqHz, FreqHz: b.foundHz, Cov: mat.NewSymDense(4, nil), Dof: 2 * bins, LineU: []float64{0, 0},
 		Harmonics: [][]complex128{{0, 0, 0, 0}, {0, 0, 0, 0}}, HarmonicU: []float64{u, u}}
-	_, order := lockin.MainsOrder(b.freqHz, b.file.MainsHz, b.seconds)
+	_, order := stimulus.MainsOrder(b.freqHz, b.file.MainsHz, b.seconds)
 	for i := range v {
 		v[i] = v[i]*complex(b.peak, 0) + b.both(u)
 		if order > 0 {
@@ -122,8 +123,8 @@ func (b *phasorBench) record(role fixture.Role, y complex128) fixture.Observatio
 		t.Cov.SetSym(2*i+1, 2*i+1, u*u*claimed)
 		t.Detected = append(t.Detected, cmplx.Abs(v[i]) > 5*u)
 	}
-	return fixture.Observation{Role: role, File: string(role), Analysis: &lockin.Analysis{RateHz: b.rateHz, Bits: 24, Frames: int(n), End: int(n),
-		Tones: []lockin.ToneFit{t}, NoiseRMS: []float64{b.noise, b.noise}, Peak: []float64{b.peak, b.peak}, Offset: []float64{0, 0}}}
+	return fixture.Observation{Role: role, File: string(role), Analysis: &record.Analysis{RateHz: b.rateHz, Bits: 24, Frames: int(n), End: int(n),
+		Tones: []record.ToneFit{t}, NoiseRMS: []float64{b.noise, b.noise}, Peak: []float64{b.peak, b.peak}, Offset: []float64{0, 0}}}
 }
 
 // measure calibrates the bench and reads a part, of which siemens is the admittance

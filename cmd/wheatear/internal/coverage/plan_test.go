@@ -11,11 +11,11 @@ import (
 	"testing"
 
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 var (
@@ -136,7 +136,7 @@ func drawCombos(t *testing.T, n int) []combo {
 func (c combo) bench(seed uint64) *phasorBench {
 	s := setup(c.file)
 	b := &phasorBench{rng: rand.New(rand.NewPCG(seed, math.Float64bits(c.freqHz))), file: c.file, load: *s.Load, freqHz: c.freqHz, rateHz: comboRate,
-		seconds: lockin.UsedSeconds(c.length, c.freqHz), peak: comboPeak, noise: comboNoise, hum: c.hum, source: s.Card.SourceOhm}
+		seconds: stimulus.UsedSeconds(c.length, c.freqHz), peak: comboPeak, noise: comboNoise, hum: c.hum, source: s.Card.SourceOhm}
 	b.draw()
 	return b
 }
@@ -158,8 +158,8 @@ func (c combo) drawnBench(seed uint64) (*drawnBench, error) {
 	b := &drawnBench{rng: rand.New(rand.NewPCG(seed, math.Float64bits(c.part.Value))), regime: nearReference, repeats: 1,
 		rateHz: comboRate, freqHz: c.freqHz, file: c.file, load: fixture.Load{Ohm: c.file.ReferenceOhm, Tolerance: comboLoad}}
 	var err error
-	b.plan, err = lockin.PlanTones(lockin.StimulusConfig{RateHz: comboRate, Seconds: comboSeconds + 0.1, LeadS: 0.05, Peak: comboPeak},
-		[]lockin.ToneRequest{{FreqHz: c.freqHz}})
+	b.plan, err = stimulus.PlanTones(stimulus.Config{RateHz: comboRate, Seconds: comboSeconds + 0.1, LeadS: 0.05, Peak: comboPeak},
+		[]stimulus.ToneRequest{{FreqHz: c.freqHz}})
 	if err != nil {
 		return nil, err
 	}

@@ -6,10 +6,10 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Goal is when enough has been recorded. The zero value is one record.
@@ -52,7 +52,7 @@ func (a *Averaged) Driver() []finding.Finding {
 // Average records a part until the goal is reached, the time is over, or more
 // records would not help. Each tone of the plan must reach it. What has been
 // recorded is returned with any error, too.
-func (s *Session) Average(ctx context.Context, what Subject, plan *lockin.TonePlan, cal *fixture.Calibration, goal Goal) (*Averaged, error) {
+func (s *Session) Average(ctx context.Context, what Subject, plan *stimulus.Plan, cal *fixture.Calibration, goal Goal) (*Averaged, error) {
 	if goal.To > 0 && goal.Seconds == 0 {
 		goal.Seconds = DefaultSeconds
 	}
@@ -100,7 +100,7 @@ func (a *Averaged) timeUp(goal Goal) {
 func percent(share float64) string { return fmt.Sprintf("%.3g %%", 100*share) }
 
 // enough reports whether the goal is reached, or out of reach.
-func (s *Session) enough(a *Averaged, cal *fixture.Calibration, plan *lockin.TonePlan, goal Goal) (bool, error) {
+func (s *Session) enough(a *Averaged, cal *fixture.Calibration, plan *stimulus.Plan, goal Goal) (bool, error) {
 	if goal.To == 0 {
 		return false, nil
 	}

@@ -11,7 +11,7 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/kept"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Folder is a directory in which everything is kept that sessions record: each
@@ -124,7 +124,7 @@ func plainName(text string) string {
 }
 
 // keep writes a record as soon as it is there, before anybody judges it.
-func (s *Session) keep(t *Take, cfg audio.Config, plan *lockin.TonePlan, cause error) error {
+func (s *Session) keep(t *Take, cfg audio.Config, plan *stimulus.Plan, cause error) error {
 	f := s.opts.Folder
 	if f == nil {
 		return nil

@@ -13,8 +13,8 @@ import (
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/kept"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
 )
 
 func openFolder(t *testing.T, dir string) *Folder {
@@ -40,7 +40,7 @@ func TestKeptRecordsAreTheSame(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := lockin.Analyze(signalOf(run.Record), lockin.Config{TonesHz: []float64{1000}, MainsHz: 50})
+		again, err := record.Analyze(signalOf(run.Record), record.Config{TonesHz: []float64{1000}, MainsHz: 50})
 		if err != nil || !reflect.DeepEqual(again, take.Observation.Analysis) {
 			t.Errorf("%s: another analysis (%v)", take.Observation.File, err)
 		}

@@ -4,11 +4,12 @@ import (
 	"context"
 	"math"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/level"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 const (
@@ -28,9 +29,9 @@ type Seen struct {
 // Glance looks at what is in the jig, some five times a second, until see returns
 // false or the context ends. It plays the tone of the plan; nothing is kept. From
 // noneOhm on a part counts as none.
-func (s *Session) Glance(ctx context.Context, plan *lockin.TonePlan, cal *fixture.Calibration, noneOhm float64, see func(Seen) bool) error {
+func (s *Session) Glance(ctx context.Context, plan *stimulus.Plan, cal *fixture.Calibration, noneOhm float64, see func(Seen) bool) error {
 	freqHz := Frequencies(plan)[0]
-	steady, err := s.Steady(ctx, []lockin.ToneRequest{{FreqHz: freqHz}}, glanceSeconds)
+	steady, err := s.Steady(ctx, []stimulus.ToneRequest{{FreqHz: freqHz}}, glanceSeconds)
 	if err != nil {
 		return err
 	}
@@ -52,7 +53,7 @@ func (s *Session) Glance(ctx context.Context, plan *lockin.TonePlan, cal *fixtur
 // glancer cuts a stream into glimpses.
 type glancer struct {
 	session  *Session
-	plan     *lockin.TonePlan
+	plan     *stimulus.Plan
 	cal      *fixture.Calibration
 	noneOhm  float64
 	see      func(Seen) bool
@@ -85,7 +86,7 @@ func (g *glancer) hear(first int64, block [][]float64) bool {
 // glimpse reads what was heard.
 func (g *glancer) glimpse() (Seen, error) {
 	s := g.session
-	sig := lockin.Signal{RateHz: g.plan.Config.RateHz, Channels: g.channels}
+	sig := record.Signal{RateHz: g.plan.Config.RateHz, Channels: g.channels}
 	o, err := s.Observe(Subject{Role: fixture.PartRole, Name: "glimpse"}, g.plan, sig)
 	if err != nil {
 		return Seen{}, err

@@ -11,8 +11,8 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -91,15 +91,15 @@ func session(t *testing.T, c audio.Card, o Options) (*Session, *talker) {
 }
 
 // requests are tones as they stand.
-func requests(freqsHz ...float64) []lockin.ToneRequest {
-	var out []lockin.ToneRequest
+func requests(freqsHz ...float64) []stimulus.ToneRequest {
+	var out []stimulus.ToneRequest
 	for _, f := range freqsHz {
-		out = append(out, lockin.ToneRequest{FreqHz: f})
+		out = append(out, stimulus.ToneRequest{FreqHz: f})
 	}
 	return out
 }
 
-func plan(t *testing.T, s *Session, freqsHz ...float64) *lockin.TonePlan {
+func plan(t *testing.T, s *Session, freqsHz ...float64) *stimulus.Plan {
 	t.Helper()
 	p, err := s.Plan(context.Background(), requests(freqsHz...))
 	if err != nil {

@@ -7,9 +7,9 @@ import (
 	"strings"
 
 	"example.org/wheatear/audio"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // passes lists what may be gone in the next record. Anything else that spoils one,
@@ -114,8 +114,8 @@ func (s *Session) LevelAdvice(t *Take) string {
 	if slices.ContainsFunc(t.Record.Events, func(e audio.Event) bool { return e.Kind == audio.Truncated }) {
 		return ""
 	}
-	now := lockin.AmplitudeDB(s.peak)
-	heard := lockin.AmplitudeDB(slices.Max(append([]float64{0}, t.Observation.Analysis.Peak...)))
+	now := spectrum.AmplitudeDB(s.peak)
+	heard := spectrum.AmplitudeDB(slices.Max(append([]float64{0}, t.Observation.Analysis.Peak...)))
 	for _, f := range t.Observation.Analysis.Findings {
 		if f.Code == finding.Clipped {
 			return fmt.Sprintf("Turn the input down, or play more quietly: --level %.0fdBFS.", math.Floor(now-6))

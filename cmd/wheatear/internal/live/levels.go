@@ -6,9 +6,10 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/spectrum"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Levels is what the inputs hear of a quiet tone with nothing connected, and what
@@ -30,7 +31,7 @@ type InputLevel struct {
 
 // Levels plays quietly into open terminals and listens.
 func (s *Session) Levels(ctx context.Context) (*Levels, error) {
-	plan, err := s.Quiet([]lockin.ToneRequest{{FreqHz: 1000, Movable: true}})
+	plan, err := s.Quiet([]stimulus.ToneRequest{{FreqHz: 1000, Movable: true}})
 	if err != nil {
 		return nil, err
 	}
@@ -51,19 +52,19 @@ func (s *Session) Levels(ctx context.Context) (*Levels, error) {
 }
 
 // fill works out what the wanted level would give.
-func (l *Levels) fill(plan *lockin.TonePlan, wantedDB float64) {
+func (l *Levels) fill(plan *stimulus.Plan, wantedDB float64) {
 	a := l.Take.Observation.Analysis
 	tone := a.Tone(plan.Tones[0].FreqHz)
 	loudest := math.Inf(-1)
 	for i := range l.Inputs {
 		in := InputLevel{QuietDB: math.Inf(-1), NoiseDB: math.Inf(-1)}
 		if tone != nil && i < len(tone.Phasors) && tone.Detected[i] {
-			in.QuietDB = lockin.AmplitudeDB(cmplx.Abs(tone.Phasors[i]))
+			in.QuietDB = spectrum.AmplitudeDB(cmplx.Abs(tone.Phasors[i]))
 		}
 		if i < len(a.NoiseRMS) {
-			in.NoiseDB = lockin.AmplitudeDB(a.NoiseRMS[i])
+			in.NoiseDB = spectrum.AmplitudeDB(a.NoiseRMS[i])
 		}
-		in.ExpectedDB = in.QuietDB + wantedDB - lockin.AmplitudeDB(plan.Config.Peak)
+		in.ExpectedDB = in.QuietDB + wantedDB - spectrum.AmplitudeDB(plan.Config.Peak)
 		loudest = math.Max(loudest, in.ExpectedDB)
 		l.Inputs[i] = in
 	}

@@ -6,8 +6,8 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 const (
@@ -23,7 +23,7 @@ const (
 
 // Plan plans a stimulus of all these tones at once, at the level of the session:
 // silence, then the tones for as long as the jig file says.
-func (s *Session) Plan(ctx context.Context, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+func (s *Session) Plan(ctx context.Context, tones []stimulus.ToneRequest) (*stimulus.Plan, error) {
 	if s.peak == 0 {
 		if err := s.findPeak(ctx, tones); err != nil {
 			return nil, err
@@ -33,21 +33,21 @@ func (s *Session) Plan(ctx context.Context, tones []lockin.ToneRequest) (*lockin
 }
 
 // Quiet plans the same at -40 dBFS, for a first look.
-func (s *Session) Quiet(tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+func (s *Session) Quiet(tones []stimulus.ToneRequest) (*stimulus.Plan, error) {
 	return s.planAt(quiet, tones)
 }
 
 // planAt plans a record that is long enough: for the lowest tone, and for telling tones
 // from the mains where they lie near them. A tone right on the mains no length tells
 // apart.
-func (s *Session) planAt(peak float64, tones []lockin.ToneRequest) (*lockin.TonePlan, error) {
+func (s *Session) planAt(peak float64, tones []stimulus.ToneRequest) (*stimulus.Plan, error) {
 	seconds, err := longEnough(s.jig.Card.Seconds, tones)
 	if err != nil {
 		return nil, err
 	}
 	plan, err := s.planFor(peak, tones, seconds)
 	for longer := 2 * seconds; err == nil && onMains(plan) > 0 && longer <= longestSeconds; longer *= 2 {
-		var next *lockin.TonePlan
+		var next *stimulus.Plan
 		if next, err = s.planFor(peak, tones, longer); err == nil && onMains(next) < onMains(plan) {
 			plan = next
 		}
@@ -60,7 +60,7 @@ const mostForLow = 120
 
 // longEnough lengthens a recording to the cycles that the lowest tone needs. It is an
 // error before anything is allocated where that is longer than a card runs for it.
-func longEnough(seconds float64, tones []lockin.ToneRequest) (float64, error) {
+func longEnough(seconds float64, tones []stimulus.ToneRequest) (float64, error) {
 	wanted := seconds
 	for _, t := range tones {
 		least := leastCycles / t.FreqHz
@@ -76,15 +76,15 @@ func longEnough(seconds float64, tones []lockin.ToneRequest) (float64, error) {
 // longestSeconds are recorded to tell a tone from the mains.
 const longestSeconds = 4
 
-func (s *Session) planFor(peak float64, tones []lockin.ToneRequest, seconds float64) (*lockin.TonePlan, error) {
-	return lockin.PlanTones(lockin.StimulusConfig{
+func (s *Session) planFor(peak float64, tones []stimulus.ToneRequest, seconds float64) (*stimulus.Plan, error) {
+	return stimulus.PlanTones(stimulus.Config{
 		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,
 		Seconds: leadSeconds + 2*fadeSeconds + seconds, Peak: peak, MainsHz: s.jig.MainsHz,
 	}, tones)
 }
 
 // onMains is how many tones are too near to the mains for the length of a plan.
-func onMains(plan *lockin.TonePlan) (n int) {
+func onMains(plan *stimulus.Plan) (n int) {
 	for _, t := range plan.Tones {
 		if t.OnMains {
 			n++
@@ -95,7 +95,7 @@ func onMains(plan *lockin.TonePlan) (n int) {
 
 // findPeak settles the level. Volts are those at the stronger input, of a sine of
 // the same peak: a quiet record tells what the card makes of full scale.
-func (s *Session) findPeak(ctx context.Context, tones []lockin.ToneRequest) error {
+func (s *Session) findPeak(ctx context.Context, tones []stimulus.ToneRequest) error {
 	level := *s.opts.Level
 	if !level.Volts {
 		s.peak = math.Pow(10, level.Value/20)
@@ -126,7 +126,7 @@ func (s *Session) findPeak(ctx context.Context, tones []lockin.ToneRequest) erro
 
 // voltsAtFullScale is what a sine of full scale would give at the stronger input,
 // in volts rms, judged by the first tone of a record.
-func (s *Session) voltsAtFullScale(t *Take, plan *lockin.TonePlan) float64 {
+func (s *Session) voltsAtFullScale(t *Take, plan *stimulus.Plan) float64 {
 	tone := t.Observation.Analysis.Tone(plan.Tones[0].FreqHz)
 	if tone == nil {
 		return 0
@@ -141,7 +141,7 @@ func (s *Session) voltsAtFullScale(t *Take, plan *lockin.TonePlan) float64 {
 }
 
 // Frequencies lists the tones of a plan.
-func Frequencies(plan *lockin.TonePlan) []float64 {
+func Frequencies(plan *stimulus.Plan) []float64 {
 	var out []float64
 	for _, t := range plan.Tones {
 		out = append(out, t.FreqHz)

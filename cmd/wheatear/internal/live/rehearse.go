@@ -6,25 +6,25 @@ import (
 	"fmt"
 
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Once makes one record of what is connected, whatever it is like: to find out what a
 // card does to records, none of them is made once more. Of a plan without tones there
 // is no analysis.
-func (s *Session) Once(ctx context.Context, what Subject, plan *lockin.TonePlan) (*Take, error) {
+func (s *Session) Once(ctx context.Context, what Subject, plan *stimulus.Plan) (*Take, error) {
 	return s.once(ctx, what, plan)
 }
 
 // Silence is a plan that plays nothing for so many seconds.
-func (s *Session) Silence(seconds float64) *lockin.TonePlan {
+func (s *Session) Silence(seconds float64) *stimulus.Plan {
 	rate := s.jig.Card.RateHz
-	return &lockin.TonePlan{Config: lockin.StimulusConfig{RateHz: rate, Seconds: seconds}, SteadyFrames: int(seconds * rate)}
+	return &stimulus.Plan{Config: stimulus.Config{RateHz: rate, Seconds: seconds}, SteadyFrames: int(seconds * rate)}
 }
 
 // PlanFor plans tones that stand for so many seconds, with a peak of their own; 0 for
 // that of the session.
-func (s *Session) PlanFor(ctx context.Context, tones []lockin.ToneRequest, peak, seconds float64) (*lockin.TonePlan, error) {
+func (s *Session) PlanFor(ctx context.Context, tones []stimulus.ToneRequest, peak, seconds float64) (*stimulus.Plan, error) {
 	if peak == 0 {
 		if s.peak == 0 {
 			if err := s.findPeak(ctx, tones); err != nil {
@@ -37,7 +37,7 @@ func (s *Session) PlanFor(ctx context.Context, tones []lockin.ToneRequest, peak,
 	if err != nil {
 		return nil, err
 	}
-	return lockin.PlanTones(lockin.StimulusConfig{
+	return stimulus.PlanTones(stimulus.Config{
 		RateHz: s.jig.Card.RateHz, LeadS: leadSeconds, FadeS: fadeSeconds,
 		Seconds: leadSeconds + 2*fadeSeconds + seconds, Peak: peak, MainsHz: s.jig.MainsHz,
 	}, tones)

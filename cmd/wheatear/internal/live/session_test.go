@@ -12,13 +12,13 @@ import (
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/audiotest"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // calibrated is a session that has a calibration at 95.2, 1000 and 10 000 Hz.
-func calibrated(t *testing.T, seed uint64) (*Session, *lockin.TonePlan, *fixture.Calibration) {
+func calibrated(t *testing.T, seed uint64) (*Session, *stimulus.Plan, *fixture.Calibration) {
 	t.Helper()
 	s, _ := session(t, card(t, seed, virtual.TypicalFaults(seed)), Options{})
 	p := plan(t, s, 95.2, 1000, 10000)
@@ -74,7 +74,7 @@ func tellTruth(t *testing.T, sessions uint64) {
 }
 
 // readings are those of a part at every tone.
-func readings(t *testing.T, s *Session, p *lockin.TonePlan, cal *fixture.Calibration, name string) []*fixture.Corrected {
+func readings(t *testing.T, s *Session, p *stimulus.Plan, cal *fixture.Calibration, name string) []*fixture.Corrected {
 	t.Helper()
 	if err := s.Put(name); err != nil {
 		t.Fatal(err)
@@ -249,7 +249,7 @@ func TestPlanIsLongEnoughNearTheMains(t *testing.T) {
 		longer   bool
 		separate bool
 	}{{1003.7, false, true}, {51.68, true, true}, {98.7, true, true}, {50, false, false}} {
-		p, err := s.Quiet([]lockin.ToneRequest{{FreqHz: c.hz}})
+		p, err := s.Quiet([]stimulus.ToneRequest{{FreqHz: c.hz}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -4,11 +4,11 @@ import (
 	"context"
 	"fmt"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Feeder is who puts parts into the jig and takes them out, and what becomes of them.
@@ -48,7 +48,7 @@ const (
 // [Session.Glance] and follows it by [batch.Succession].
 type Sorter struct {
 	Session  *Session
-	Plan     *lockin.TonePlan
+	Plan     *stimulus.Plan
 	Cal      *fixture.Calibration // nil for none
 	NoneOhm  float64              // from here on there is no part
 	Seconds  float64              // a part is recorded for this long at the most

@@ -4,10 +4,10 @@ import (
 	"context"
 	"errors"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Answer is what a person says when asked to connect something.
@@ -41,7 +41,7 @@ type Standards struct {
 // Standards has each subject connected and records it. One that cannot be what it
 // claims is refused and asked for again. What has been recorded is returned with
 // any error, too.
-func (s *Session) Standards(ctx context.Context, hand Hand, subjects []Subject, plan *lockin.TonePlan) (*Standards, error) {
+func (s *Session) Standards(ctx context.Context, hand Hand, subjects []Subject, plan *stimulus.Plan) (*Standards, error) {
 	out := &Standards{}
 	for _, what := range subjects {
 		if err := s.standard(ctx, hand, what, plan, out); err != nil || out.Stopped {
@@ -53,7 +53,7 @@ func (s *Session) Standards(ctx context.Context, hand Hand, subjects []Subject, 
 }
 
 // standard records one, as often as it takes.
-func (s *Session) standard(ctx context.Context, hand Hand, what Subject, plan *lockin.TonePlan, out *Standards) error {
+func (s *Session) standard(ctx context.Context, hand Hand, what Subject, plan *stimulus.Plan, out *Standards) error {
 	out.Refused = nil
 	for {
 		answer, err := hand.Connect(ctx, what, out.Refused)

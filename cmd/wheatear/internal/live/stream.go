@@ -7,15 +7,16 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/kept"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Stream plays steady tones and hands on what the inputs hear as it comes, until
 // heard returns false, the context ends, or the plan is over. Nothing is kept. The
 // plan is one of [Session.Steady].
-func (s *Session) Stream(ctx context.Context, plan *lockin.TonePlan, heard audio.Watch) error {
+func (s *Session) Stream(ctx context.Context, plan *stimulus.Plan, heard audio.Watch) error {
 	m, ok := s.card.(audio.Monitor)
 	if !ok {
 		return fmt.Errorf("live: %s cannot show a record while it lasts; measure single readings with it", s.Card())
@@ -31,7 +32,7 @@ func (s *Session) Stream(ctx context.Context, plan *lockin.TonePlan, heard audio
 }
 
 // Steady plans tones for [Session.Stream] that last so many seconds.
-func (s *Session) Steady(ctx context.Context, tones []lockin.ToneRequest, seconds float64) (*lockin.TonePlan, error) {
+func (s *Session) Steady(ctx context.Context, tones []stimulus.ToneRequest, seconds float64) (*stimulus.Plan, error) {
 	if s.peak == 0 {
 		if err := s.findPeak(ctx, tones); err != nil {
 			return nil, err
@@ -41,7 +42,7 @@ func (s *Session) Steady(ctx context.Context, tones []lockin.ToneRequest, second
 	if err != nil {
 		return nil, err
 	}
-	return lockin.PlanTones(lockin.StimulusConfig{
+	return stimulus.PlanTones(stimulus.Config{
 		RateHz: s.jig.Card.RateHz, FadeS: fadeSeconds, Seconds: 2*fadeSeconds + seconds, Peak: s.peak, MainsHz: s.jig.MainsHz,
 	}, tones)
 }
@@ -51,10 +52,10 @@ func LeastSeconds(freqHz float64) float64 { return leastCycles / freqHz }
 
 // Observe analyses a stretch of what a stream has given. It is an observation like
 // one from a record.
-func (s *Session) Observe(what Subject, plan *lockin.TonePlan, sig lockin.Signal) (fixture.Observation, error) {
+func (s *Session) Observe(what Subject, plan *stimulus.Plan, sig record.Signal) (fixture.Observation, error) {
 	o := fixture.Observation{Role: what.Role, Load: what.Load, File: what.String(), Played: played(plan)}
 	var err error
-	o.Analysis, err = lockin.Analyze(sig, lockin.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
+	o.Analysis, err = record.Analyze(sig, record.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
 	return o, err
 }
 
@@ -72,7 +73,7 @@ func (s *Session) DoubtsOf(o fixture.Observation, freqsHz []float64) ([]finding.
 
 // Again reads a record that a [Folder] has kept and analyses it as when it was made.
 // base is its file without the ending.
-func (s *Session) Again(base string, what Subject, plan *lockin.TonePlan) (*Take, error) {
+func (s *Session) Again(base string, what Subject, plan *stimulus.Plan) (*Take, error) {
 	run, err := kept.Read(base)
 	if err != nil {
 		return nil, err

@@ -9,14 +9,15 @@ import (
 
 	"example.org/wheatear/audio"
 	"example.org/wheatear/audio/virtual"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // stretch streams a tone and keeps the frames from one to another.
-func stretch(t *testing.T, s *Session, plan *lockin.TonePlan, from, to int64) lockin.Signal {
+func stretch(t *testing.T, s *Session, plan *stimulus.Plan, from, to int64) record.Signal {
 	t.Helper()
-	sig := lockin.Signal{RateHz: plan.Config.RateHz, Channels: make([][]float64, 2)}
+	sig := record.Signal{RateHz: plan.Config.RateHz, Channels: make([][]float64, 2)}
 	err := s.Stream(context.Background(), plan, func(first int64, block [][]float64) bool {
 		if first >= from {
 			for ch := range sig.Channels {
@@ -128,10 +129,10 @@ func TestAgain(t *testing.T) {
 func TestTonesTooLowToRecord(t *testing.T) {
 	s, _ := session(t, with470(t), Options{})
 	for _, freqHz := range []float64{1e-12, 100e-6, 0.01, 0.06, math.NaN()} {
-		for what, plan := range map[string]func() (*lockin.TonePlan, error){
-			"a recording":        func() (*lockin.TonePlan, error) { return s.Plan(context.Background(), requests(1000, freqHz)) },
-			"a stream":           func() (*lockin.TonePlan, error) { return s.Steady(context.Background(), requests(freqHz), 5) },
-			"one of many levels": func() (*lockin.TonePlan, error) { return s.PlanFor(context.Background(), requests(freqHz), 0.1, 1) },
+		for what, plan := range map[string]func() (*stimulus.Plan, error){
+			"a recording":        func() (*stimulus.Plan, error) { return s.Plan(context.Background(), requests(1000, freqHz)) },
+			"a stream":           func() (*stimulus.Plan, error) { return s.Steady(context.Background(), requests(freqHz), 5) },
+			"one of many levels": func() (*stimulus.Plan, error) { return s.PlanFor(context.Background(), requests(freqHz), 0.1, 1) },
 		} {
 			if _, err := plan(); err == nil || !strings.Contains(err.Error(), "choose a higher frequency") {
 				t.Errorf("%s of %g Hz: %v", what, freqHz, err)

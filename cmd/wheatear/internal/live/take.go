@@ -7,9 +7,10 @@ import (
 	"math"
 
 	"example.org/wheatear/audio"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // Repeats is how often a spoilt record is made once more.
@@ -49,7 +50,7 @@ type Take struct {
 //
 // With an error there may be a take: of a record that was cut short, by the
 // context or because the device went, and that holds enough to be judged.
-func (s *Session) Take(ctx context.Context, what Subject, plan *lockin.TonePlan) (*Take, error) {
+func (s *Session) Take(ctx context.Context, what Subject, plan *stimulus.Plan) (*Take, error) {
 	for try := 1; ; try++ {
 		t, err := s.once(ctx, what, plan)
 		if t != nil {
@@ -63,7 +64,7 @@ func (s *Session) Take(ctx context.Context, what Subject, plan *lockin.TonePlan)
 }
 
 // once makes one record, keeps it and analyses it.
-func (s *Session) once(ctx context.Context, what Subject, plan *lockin.TonePlan) (*Take, error) {
+func (s *Session) once(ctx context.Context, what Subject, plan *stimulus.Plan) (*Take, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, context.Cause(ctx)
 	}
@@ -86,7 +87,7 @@ func (s *Session) once(ctx context.Context, what Subject, plan *lockin.TonePlan)
 	if len(plan.Tones) == 0 { // of silence there is nothing to judge
 		return t, cause
 	}
-	analysis, err := lockin.Analyze(signalOf(rec), lockin.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
+	analysis, err := record.Analyze(signalOf(rec), record.Config{TonesHz: Frequencies(plan), MainsHz: s.jig.MainsHz})
 	if err != nil {
 		if cause != nil {
 			return nil, cause // too short to be judged
@@ -99,8 +100,8 @@ func (s *Session) once(ctx context.Context, what Subject, plan *lockin.TonePlan)
 	return t, errors.Join(cause, s.note(t))
 }
 
-func signalOf(r *audio.Record) lockin.Signal {
-	return lockin.Signal{RateHz: r.RateHz, Channels: r.Channels, Bits: r.Bits}
+func signalOf(r *audio.Record) record.Signal {
+	return record.Signal{RateHz: r.RateHz, Channels: r.Channels, Bits: r.Bits}
 }
 
 // name is what a record is called: the file it is kept in, or else the subject.
@@ -117,7 +118,7 @@ func (s *Session) name(what Subject) string {
 
 // learnDelay makes the next record as long as this one shows to be needed. The
 // delay is what was heard, never what a driver says.
-func (s *Session) learnDelay(t *Take, plan *lockin.TonePlan) {
+func (s *Session) learnDelay(t *Take, plan *stimulus.Plan) {
 	const margin = 0.1 // seconds
 	late := t.Observation.Analysis.First - plan.LeadFrames
 	if len(t.Spoilt) == 0 && late > 0 {
@@ -126,7 +127,7 @@ func (s *Session) learnDelay(t *Take, plan *lockin.TonePlan) {
 }
 
 // played lists the tones of a plan as the card was given them.
-func played(plan *lockin.TonePlan) []fixture.Played {
+func played(plan *stimulus.Plan) []fixture.Played {
 	out := make([]fixture.Played, len(plan.Tones))
 	for i, t := range plan.Tones {
 		out[i] = fixture.Played{FreqHz: t.FreqHz, Amplitude: t.Amplitude}

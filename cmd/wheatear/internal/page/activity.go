@@ -43,9 +43,9 @@ type poke string
 
 // Pokes.
 const (
-	again  poke = "again"  // something has changed: begin anew
-	record poke = "record" // what is connected is right
-	skip   poke = "skip"
+	again      poke = "again"  // something has changed: begin anew
+	pokeRecord poke = "record" // what is connected is right
+	skip       poke = "skip"
 )
 
 // ErrStopped is the cause of an end that a person asked for.

@@ -8,9 +8,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // calibrator leads through the standards.
@@ -19,8 +19,8 @@ type calibrator struct {
 	act     *activity
 	desk    *desk
 	session *live.Session
-	plan    *lockin.TonePlan // what is recorded
-	watch   *lockin.TonePlan // what is looked at meanwhile: one of its tones
+	plan    *stimulus.Plan // what is recorded
+	watch   *stimulus.Plan // what is looked at meanwhile: one of its tones
 	heard   []fixture.Observation
 	driver  []finding.Finding
 }
@@ -58,8 +58,8 @@ func (c *calibrator) prepare(g *guide) error {
 	if c.plan, err = c.session.Plan(c.act.ctx, tones); err != nil {
 		return err
 	}
-	middle := lockin.ToneRequest{FreqHz: nearest(live.Frequencies(c.plan), 1000)}
-	if c.watch, err = c.session.Steady(c.act.ctx, []lockin.ToneRequest{middle}, streamSeconds); err != nil {
+	middle := stimulus.ToneRequest{FreqHz: nearest(live.Frequencies(c.plan), 1000)}
+	if c.watch, err = c.session.Steady(c.act.ctx, []stimulus.ToneRequest{middle}, streamSeconds); err != nil {
 		return err
 	}
 	for _, step := range g.Steps {
@@ -110,7 +110,7 @@ func (c *calibrator) standard(g *guide, step *guideStep) error {
 		c.bench.notify()
 	}
 	for step.State == wanted {
-		asked := record
+		asked := pokeRecord
 		if !g.Request.Auto || len(step.Refused) > 0 {
 			if asked, err = c.look(what); err != nil {
 				return err
@@ -119,7 +119,7 @@ func (c *calibrator) standard(g *guide, step *guideStep) error {
 		switch asked {
 		case skip:
 			err = c.bench.step(c.desk, func() { step.State, step.Refused = skipped, nil })
-		case record:
+		case pokeRecord:
 			err = c.record(step, what)
 		}
 		if err != nil {
@@ -134,7 +134,7 @@ func (c *calibrator) look(what live.Subject) (poke, error) {
 	r := &reader{bench: c.bench, desk: c.desk, session: c.session, plan: c.watch, what: what, guided: true}
 	for {
 		asked, err := c.act.listen(c.session, c.watch, r.show)
-		if err != nil || asked == record || asked == skip {
+		if err != nil || asked == pokeRecord || asked == skip {
 			return asked, err
 		}
 	}

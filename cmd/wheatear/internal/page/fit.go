@@ -10,11 +10,11 @@ import (
 	"example.org/wheatear/audio/kept"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/circuit"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/identify"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -191,7 +191,7 @@ func (b *Bench) fitData() (*circuit.Data, error) {
 	b.mu.Unlock()
 	var good []*fixture.Corrected
 	data := &circuit.Data{}
-	heard := map[string]*lockin.Analysis{}
+	heard := map[string]*record.Analysis{}
 	for _, p := range points {
 		if !p.Trusted || p.Reading.State != impedance.OK {
 			continue
@@ -217,7 +217,7 @@ func (b *Bench) fitData() (*circuit.Data, error) {
 
 // readAgain makes a point of its recordings once more; heard are those that were
 // read already.
-func (d *desk) readAgain(p *sweep.Point, heard map[string]*lockin.Analysis) (*fixture.Corrected, error) {
+func (d *desk) readAgain(p *sweep.Point, heard map[string]*record.Analysis) (*fixture.Corrected, error) {
 	tones := []float64{p.NominalHz}
 	if d.sweep.Request.Together {
 		tones = d.sweep.state.FrequenciesHz
@@ -237,7 +237,7 @@ func (d *desk) readAgain(p *sweep.Point, heard map[string]*lockin.Analysis) (*fi
 }
 
 // hearAgain analyses a recording that was kept.
-func (d *desk) hearAgain(file string, tones []float64) (*lockin.Analysis, error) {
+func (d *desk) hearAgain(file string, tones []float64) (*record.Analysis, error) {
 	run, err := kept.Read(d.path(recordingsName + "/" + base(file)))
 	if err != nil {
 		return nil, err
@@ -245,8 +245,8 @@ func (d *desk) hearAgain(file string, tones []float64) (*lockin.Analysis, error)
 	if run.Record == nil {
 		return nil, conflict("%s holds no record", file)
 	}
-	sig := lockin.Signal{RateHz: run.Record.RateHz, Channels: run.Record.Channels, Bits: run.Record.Bits}
-	return lockin.Analyze(sig, lockin.Config{TonesHz: tones, MainsHz: d.jig.MainsHz})
+	sig := record.Signal{RateHz: run.Record.RateHz, Channels: run.Record.Channels, Bits: run.Record.Bits}
+	return record.Analyze(sig, record.Config{TonesHz: tones, MainsHz: d.jig.MainsHz})
 }
 
 // writeSpice writes the circuit that is named, or the best of the usual ones, for

@@ -6,7 +6,8 @@ import (
 	"math/cmplx"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // Heard is what the inputs heard, before anybody makes an impedance of it.
@@ -26,7 +27,7 @@ type InputHeard struct {
 	Text    string   `json:"text"`
 }
 
-func (r *reader) heard(a *lockin.Analysis) *Heard {
+func (r *reader) heard(a *record.Analysis) *Heard {
 	h := &Heard{Inputs: []InputHeard{}}
 	tone := a.Tone(r.plan.Tones[0].FreqHz)
 	for i := range a.Peak {
@@ -54,12 +55,12 @@ func levelText(fullScale []float64, input int, peak float64) string {
 	if input < len(fullScale) {
 		return report.Rough(peak*fullScale[input]/math.Sqrt2, "V") + " rms"
 	}
-	return fmt.Sprintf("%.1f dBFS", lockin.AmplitudeDB(peak))
+	return fmt.Sprintf("%.1f dBFS", spectrum.AmplitudeDB(peak))
 }
 
 // decibel is an amplitude in dB re full scale to a tenth; nil for none.
 func decibel(x float64) *float64 {
-	db := math.Round(10*lockin.AmplitudeDB(x)) / 10
+	db := math.Round(10*spectrum.AmplitudeDB(x)) / 10
 	if math.IsInf(db, 0) || math.IsNaN(db) {
 		return nil
 	}

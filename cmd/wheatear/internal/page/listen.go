@@ -6,7 +6,8 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 const (
@@ -20,7 +21,7 @@ const (
 // ear listens to a stream and shows what it heard last, again and again.
 type ear struct {
 	session *live.Session
-	plan    *lockin.TonePlan
+	plan    *stimulus.Plan
 	paced   bool // the card is simulated and would be faster than the clock
 
 	mu    sync.Mutex
@@ -30,7 +31,7 @@ type ear struct {
 
 // listen streams the plan until the context ends, an activity is poked, or show
 // fails. It returns the poke.
-func (a *activity) listen(s *live.Session, plan *lockin.TonePlan, show func(lockin.Signal) error) (poke, error) {
+func (a *activity) listen(s *live.Session, plan *stimulus.Plan, show func(record.Signal) error) (poke, error) {
 	rate := plan.Config.RateHz
 	seconds := windowSeconds
 	for _, f := range live.Frequencies(plan) {
@@ -91,8 +92,8 @@ func (e *ear) stream(ctx context.Context, pokes <-chan poke, asked *poke) error 
 }
 
 // show calls its function with the window, as often as it may.
-func (e *ear) show(ctx context.Context, show func(lockin.Signal) error) error {
-	var sig lockin.Signal
+func (e *ear) show(ctx context.Context, show func(record.Signal) error) error {
+	var sig record.Signal
 	due := time.Now()
 	for {
 		select {

@@ -7,9 +7,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // LiveSettings are what a live reading is set to.
@@ -120,12 +120,12 @@ func (b *Bench) partName(d *desk, given string) string {
 
 // toneFor is the tone of a live reading; one that may be moved goes to a calibrated
 // frequency where there is one.
-func (b *Bench) toneFor(d *desk, at string) ([]lockin.ToneRequest, error) {
+func (b *Bench) toneFor(d *desk, at string) ([]stimulus.ToneRequest, error) {
 	tone, err := oneTone(at)
 	if err != nil {
 		return nil, err
 	}
-	tones := []lockin.ToneRequest{tone}
+	tones := []stimulus.ToneRequest{tone}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if d.cal != nil {
@@ -135,32 +135,32 @@ func (b *Bench) toneFor(d *desk, at string) ([]lockin.ToneRequest, error) {
 }
 
 // oneTone reads a single frequency.
-func oneTone(at string) (lockin.ToneRequest, error) {
+func oneTone(at string) (stimulus.ToneRequest, error) {
 	tones, err := someTones(at)
 	if err != nil {
-		return lockin.ToneRequest{}, err
+		return stimulus.ToneRequest{}, err
 	}
 	if meant, ok := parts.CommaMeant(at); ok {
-		return lockin.ToneRequest{}, invalid("%q is a list of two frequencies; did you mean %s?", at, meant)
+		return stimulus.ToneRequest{}, invalid("%q is a list of two frequencies; did you mean %s?", at, meant)
 	}
 	if len(tones) != 1 {
-		return lockin.ToneRequest{}, invalid("%q: a single frequency, such as 1k or ~1k", at)
+		return stimulus.ToneRequest{}, invalid("%q: a single frequency, such as 1k or ~1k", at)
 	}
 	return tones[0], nil
 }
 
 // someTones reads frequencies in the notation of the command line.
-func someTones(at string) ([]lockin.ToneRequest, error) {
+func someTones(at string) ([]stimulus.ToneRequest, error) {
 	list, err := parts.ParseFrequencies(at)
 	if err != nil {
 		return nil, invalid("frequency: %w", err)
 	}
-	var out []lockin.ToneRequest
+	var out []stimulus.ToneRequest
 	for _, r := range list {
 		if r.All {
 			return nil, invalid("%q: name the frequencies, such as 20..20k/31", at)
 		}
-		out = append(out, lockin.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
+		out = append(out, stimulus.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
 	}
 	return out, nil
 }

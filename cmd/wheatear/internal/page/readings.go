@@ -14,9 +14,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // ReadingRequest asks for a reading that is kept.
@@ -46,7 +46,7 @@ type Kept struct {
 // wants is a request understood.
 type wants struct {
 	req   ReadingRequest
-	tones []lockin.ToneRequest
+	tones []stimulus.ToneRequest
 	level *fixture.Level
 	goal  live.Goal
 }

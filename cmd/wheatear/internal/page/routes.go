@@ -39,7 +39,7 @@ func (b *Bench) routes() []route {
 		{"GET", "/api/trend", get(func(*http.Request) (any, error) { return b.Trend(), nil })},
 
 		{"POST", "/api/calibration", post(func(r *http.Request, in CalibrationRequest) error { return b.StartCalibration(in, tab(r)) })},
-		{"POST", "/api/calibration/record", post(func(_ *http.Request, _ struct{}) error { return b.poke(CalibrationKind, record) })},
+		{"POST", "/api/calibration/record", post(func(_ *http.Request, _ struct{}) error { return b.poke(CalibrationKind, pokeRecord) })},
 		{"POST", "/api/calibration/skip", post(func(_ *http.Request, _ struct{}) error { return b.poke(CalibrationKind, skip) })},
 		{"POST", "/api/calibration/resume", post(func(r *http.Request, _ struct{}) error { return b.ResumeCalibration(tab(r)) })},
 		{"POST", "/api/calibration/drop", post(func(_ *http.Request, _ struct{}) error { return b.DropCalibration() })},

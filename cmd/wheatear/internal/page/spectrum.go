@@ -5,7 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // Spectrum is what both inputs hear over frequency, in columns of equal width on a
@@ -25,8 +26,8 @@ const (
 	spectrumFloor   = -160 // dB; nothing is lower
 )
 
-// spectrum transforms windows of one length. It keeps its memory.
-type spectrum struct {
+// windowed transforms windows of one length. It keeps its memory.
+type windowed struct {
 	n      int
 	fft    *fourier.FFT
 	taper  []float64
@@ -35,16 +36,16 @@ type spectrum struct {
 }
 
 // prepare makes the window.
-func (m *spectrum) prepare(n int) {
+func (m *windowed) prepare(n int) {
 	if m.n == n {
 		return
 	}
 	m.n, m.fft = n, fourier.NewFFT(n)
-	m.scaled, m.taper = make([]float64, n), lockin.BlackmanHarris().Values(n)
+	m.scaled, m.taper = make([]float64, n), spectrum.BlackmanHarris().Values(n)
 }
 
 // of is the spectrum of a signal of two channels, with what the analysis knows.
-func (m *spectrum) of(sig lockin.Signal, a *lockin.Analysis) *Spectrum {
+func (m *windowed) of(sig record.Signal, a *record.Analysis) *Spectrum {
 	n := sig.Frames()
 	m.prepare(n)
 	s := &Spectrum{LowHz: spectrumLow, HighHz: sig.RateHz / 2, Tones: []float64{}, Harmonics: []float64{}, Mains: []float64{}}
@@ -66,7 +67,7 @@ func (m *spectrum) of(sig lockin.Signal, a *lockin.Analysis) *Spectrum {
 }
 
 // columns are the levels of one channel.
-func (m *spectrum) columns(x []float64, rateHz, highHz float64) []int {
+func (m *windowed) columns(x []float64, rateHz, highHz float64) []int {
 	sum := 0.0
 	for i, v := range x {
 		m.scaled[i] = v * m.taper[i]
@@ -85,7 +86,7 @@ func (m *spectrum) columns(x []float64, rateHz, highHz float64) []int {
 }
 
 // level is the largest line between two frequencies, or the one nearest to them.
-func (m *spectrum) level(low, high, rateHz, scale float64) int {
+func (m *windowed) level(low, high, rateHz, scale float64) int {
 	first, last := int(math.Ceil(low*float64(m.n)/rateHz)), int(math.Floor(high*float64(m.n)/rateHz))
 	if last < first {
 		first = int(math.Round(math.Sqrt(low*high) * float64(m.n) / rateHz))
@@ -96,5 +97,5 @@ func (m *spectrum) level(low, high, rateHz, scale float64) int {
 		c := m.lines[k]
 		most = math.Max(most, real(c)*real(c)+imag(c)*imag(c))
 	}
-	return max(spectrumFloor, int(math.Round(lockin.PowerDB(most*scale*scale))))
+	return max(spectrumFloor, int(math.Round(spectrum.PowerDB(most*scale*scale))))
 }

@@ -11,8 +11,8 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // SweepRequest asks for a sweep.
@@ -31,7 +31,7 @@ type sweepRun struct {
 	Begun   time.Time
 	state   *sweep.State
 	goal    live.Goal
-	tones   []lockin.ToneRequest // of all at once
+	tones   []stimulus.ToneRequest // of all at once
 }
 
 // sweepFile is how it is kept.
@@ -133,7 +133,7 @@ func (d *desk) putAside() error {
 }
 
 // calibrated moves tones that may be moved to calibrated ones.
-func (b *Bench) calibrated(d *desk, tones []lockin.ToneRequest) []lockin.ToneRequest {
+func (b *Bench) calibrated(d *desk, tones []stimulus.ToneRequest) []stimulus.ToneRequest {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if d.cal == nil {
@@ -196,7 +196,7 @@ func (b *Bench) runSweep(a *activity, d *desk) error {
 		if !left {
 			return nil
 		}
-		series, err := b.sweepTake(a, d, s, []lockin.ToneRequest{{FreqHz: freqHz}})
+		series, err := b.sweepTake(a, d, s, []stimulus.ToneRequest{{FreqHz: freqHz}})
 		if err != nil {
 			return err
 		}
@@ -211,9 +211,9 @@ func (b *Bench) runSweep(a *activity, d *desk) error {
 
 // sweepTogether records all tones at once.
 func (b *Bench) sweepTogether(a *activity, d *desk, s *live.Session) error {
-	tones := []lockin.ToneRequest{}
+	tones := []stimulus.ToneRequest{}
 	for _, f := range d.sweep.state.FrequenciesHz {
-		tones = append(tones, lockin.ToneRequest{FreqHz: f})
+		tones = append(tones, stimulus.ToneRequest{FreqHz: f})
 	}
 	series, err := b.sweepTake(a, d, s, tones)
 	if err != nil {
@@ -256,7 +256,7 @@ func (b *Bench) enter(d *desk, part, note string, files []string, write func(io.
 	b.notify()
 }
 
-func (b *Bench) sweepTake(a *activity, d *desk, s *live.Session, tones []lockin.ToneRequest) (*live.Averaged, error) {
+func (b *Bench) sweepTake(a *activity, d *desk, s *live.Session, tones []stimulus.ToneRequest) (*live.Averaged, error) {
 	plan, err := s.Plan(a.ctx, tones)
 	if err != nil {
 		return nil, err

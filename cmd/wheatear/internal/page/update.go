@@ -12,9 +12,10 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/record"
+	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -45,15 +46,15 @@ type reader struct {
 	bench   *Bench
 	desk    *desk
 	session *live.Session
-	plan    *lockin.TonePlan
+	plan    *stimulus.Plan
 	what    live.Subject
 	guided  bool // it is a standard that is looked at
 	n       int
-	meter   spectrum
+	meter   windowed
 }
 
 // show reads one stretch and tells the pages.
-func (r *reader) show(sig lockin.Signal) error {
+func (r *reader) show(sig record.Signal) error {
 	o, err := r.session.Observe(r.what, r.plan, sig)
 	if err != nil {
 		return err

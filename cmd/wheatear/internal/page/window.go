@@ -1,6 +1,8 @@
 package page
 
-import "example.org/wheatear/lockin"
+import (
+	"example.org/wheatear/lockin/record"
+)
 
 // window holds the last frames of a stream. The memory is allocated once.
 type window struct {
@@ -38,7 +40,7 @@ func (w *window) add(block [][]float64) {
 func (w *window) full(skip int64) bool { return w.frames >= skip+int64(len(w.ring[0])) }
 
 // copyTo puts the frames in order of time into dst, which may be reused.
-func (w *window) copyTo(dst *lockin.Signal) {
+func (w *window) copyTo(dst *record.Signal) {
 	dst.RateHz = w.rateHz
 	if dst.Channels == nil {
 		dst.Channels = make([][]float64, len(w.ring))

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // Demodulate writes for people what a recording holds.
@@ -62,7 +62,7 @@ func (c ToneInChannel) harmonics() string {
 	if power == 0 {
 		return ""
 	}
-	return strconv.FormatFloat(lockin.PowerDB(power), 'f', 0, 64) + " dB"
+	return strconv.FormatFloat(spectrum.PowerDB(power), 'f', 0, 64) + " dB"
 }
 
 // channels writes a line for each channel.

@@ -7,8 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -21,9 +21,9 @@ type Demodulation struct {
 	Tones          []Tone
 	ClockPPM       float64 // NaN where there is nothing to compare with
 	MainsHz        float64 // 0 where none was found
-	Lines          []lockin.LineFit
+	Lines          []record.LineFit
 	Channels       []ChannelFigures
-	PhaseSteps     []lockin.TrackStep // of a recording that was followed, per tone
+	PhaseSteps     []record.TrackStep // of a recording that was followed, per tone
 	Findings       []finding.Finding
 	skippedSeconds float64
 }
@@ -48,7 +48,7 @@ type ToneInChannel struct {
 type ChannelFigures struct{ Peak, NoiseRMS, Offset float64 }
 
 // Analysed tells of a recording that was analysed as a whole.
-func Analysed(file string, a *lockin.Analysis) (*Demodulation, error) {
+func Analysed(file string, a *record.Analysis) (*Demodulation, error) {
 	d := &Demodulation{
 		File: file, RateHz: a.RateHz, Frames: int64(a.Frames), FromS: float64(a.First) / a.RateHz, ToS: float64(a.End) / a.RateHz,
 		ClockPPM: a.ClockPPM, MainsHz: a.Mains.FreqHz, Lines: a.Mains.Lines,
@@ -79,7 +79,7 @@ func Analysed(file string, a *lockin.Analysis) (*Demodulation, error) {
 }
 
 // Tracked tells of a recording that was followed from beginning to end.
-func Tracked(file string, t *lockin.Track) (*Demodulation, error) {
+func Tracked(file string, t *record.Track) (*Demodulation, error) {
 	d := &Demodulation{
 		File: file, RateHz: t.RateHz, Frames: t.Frames, ToS: float64(t.Frames) / t.RateHz,
 		ClockPPM: t.ClockPPM, skippedSeconds: float64(t.Skipped) * t.SegmentS,

@@ -6,11 +6,12 @@ import (
 	"strconv"
 	"strings"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/spectrum"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // PlanTalk tells a person what was planned.
-func PlanTalk(w io.Writer, p *lockin.TonePlan) {
+func PlanTalk(w io.Writer, p *stimulus.Plan) {
 	seconds := float64(p.Frames()) / p.Config.RateHz
 	var tones, mains, harmonic []string
 	for _, t := range p.Tones {
@@ -29,7 +30,7 @@ func PlanTalk(w io.Writer, p *lockin.TonePlan) {
 	Wrap(w, "", fmt.Sprintf("%s, %s at %g samples per second: %s.",
 		plural(len(p.Tones), "tone"), Tie(fixed(seconds, 3)+" s"), p.Config.RateHz, strings.Join(tones, ", ")))
 	Wrap(w, "", fmt.Sprintf("Peak %.1f dBFS, crest factor %s.",
-		lockin.AmplitudeDB(p.Config.Peak), strconv.FormatFloat(p.CrestFactor, 'f', 2, 64)))
+		spectrum.AmplitudeDB(p.Config.Peak), strconv.FormatFloat(p.CrestFactor, 'f', 2, 64)))
 	if len(mains) > 0 {
 		Wrap(w, "", "On a multiple of the mains, where hum cannot be told from the tone: "+
 			strings.Join(mains, ", ")+". A ~ before the frequency lets it move aside.")
@@ -62,17 +63,17 @@ type planTone struct {
 }
 
 // PlanJSON writes a plan for programs.
-func PlanJSON(w io.Writer, p *lockin.TonePlan) error {
+func PlanJSON(w io.Writer, p *stimulus.Plan) error {
 	doc := planDoc{
 		Schema: "wheatear.stimulus/1", RateHz: p.Config.RateHz, Frames: p.Frames(),
-		Seconds: float64(p.Frames()) / p.Config.RateHz, PeakDBFS: lockin.AmplitudeDB(p.Config.Peak), CrestFactor: p.CrestFactor,
+		Seconds: float64(p.Frames()) / p.Config.RateHz, PeakDBFS: spectrum.AmplitudeDB(p.Config.Peak), CrestFactor: p.CrestFactor,
 	}
 	if p.Period != 0 {
 		doc.PeriodFrames = &p.Period
 	}
 	for _, t := range p.Tones {
 		doc.Tones = append(doc.Tones, planTone{
-			RequestedHz: t.RequestedHz, FreqHz: t.FreqHz, AmplitudeDBFS: lockin.AmplitudeDB(t.Amplitude),
+			RequestedHz: t.RequestedHz, FreqHz: t.FreqHz, AmplitudeDBFS: spectrum.AmplitudeDB(t.Amplitude),
 			PhaseRad: t.PhaseRad, OnMains: t.OnMains, OnHarmonic: t.OnHarmonic,
 		})
 	}

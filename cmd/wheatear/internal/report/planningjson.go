@@ -3,9 +3,9 @@ package report
 import (
 	"io"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/predict"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // planningDoc is the schema wheatear.plan/1.
@@ -112,7 +112,7 @@ func PlanningJSON(w io.Writer, p *Planning) error {
 }
 
 func (p *Planning) choiceDoc(c predict.Choice) choiceDoc {
-	d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: lockin.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
+	d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: spectrum.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
 		Circuit: unless(c.Corrected.Reading.Fitting.Circuit), Limits: []limitDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
 		Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: listed(p.changes(c)), Words: p.words(c)}
 	if cond, ok := c.Condition(p.Plan.Wish.Part); ok && cond.Standard != "none" {

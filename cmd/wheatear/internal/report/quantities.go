@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/spectrum"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -47,5 +47,5 @@ func dbfs(peak float64) string {
 	if peak == 0 {
 		return "silent"
 	}
-	return strconv.FormatFloat(lockin.AmplitudeDB(peak), 'f', 1, 64) + " dBFS"
+	return strconv.FormatFloat(spectrum.AmplitudeDB(peak), 'f', 1, 64) + " dBFS"
 }

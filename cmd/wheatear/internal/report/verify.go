@@ -12,10 +12,10 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
+	"example.org/wheatear/lockin/spectrum"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -155,7 +155,7 @@ func (v *Verification) grid(figures []jigcheck.Figure) [][]string {
 		}
 		at := nominal(f.FreqHz)
 		if f.Played > 0 {
-			at = fmt.Sprintf("%.1f dBFS", lockin.AmplitudeDB(f.Played))
+			at = fmt.Sprintf("%.1f dBFS", spectrum.AmplitudeDB(f.Played))
 		}
 		if _, ok := row[at]; !ok {
 			row[at] = len(rows)
@@ -349,7 +349,7 @@ func VerifyJSON(w io.Writer, v *Verification) error {
 		doc.Faults = append(doc.Faults, faultDoc{string(f.Code), string(f.Severity), unless(f.Channel), unless(f.FreqHz), amountOf(f.Value, f.Unit), orNull(f.Limit), f.Detail, f.Advice})
 	}
 	for _, f := range v.Figures {
-		doc.Figures = append(doc.Figures, jigFigureDoc{f.Topic, f.Name, unless(f.Channel), unless(f.FreqHz), orNull(lockin.AmplitudeDB(f.Played)), amountOf(f.Value, f.Unit), unless(f.Of)})
+		doc.Figures = append(doc.Figures, jigFigureDoc{f.Topic, f.Name, unless(f.Channel), unless(f.FreqHz), orNull(spectrum.AmplitudeDB(f.Played)), amountOf(f.Value, f.Unit), unless(f.Of)})
 	}
 	for _, l := range v.Looked {
 		doc.Steps = append(doc.Steps, stepDoc{string(l.Step), l.Recordings, l.Usable, l.For})

@@ -10,9 +10,9 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/jigcheck"
+	"example.org/wheatear/lockin/spectrum"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -119,7 +119,7 @@ func (v *Verification) before() *paper.Table {
 		if a[0] == 0 || a[1] == 0 {
 			return "—"
 		}
-		return fmt.Sprintf("%.1f, %.1f dBFS", lockin.AmplitudeDB(a[0]), lockin.AmplitudeDB(a[1]))
+		return fmt.Sprintf("%.1f, %.1f dBFS", spectrum.AmplitudeDB(a[0]), spectrum.AmplitudeDB(a[1]))
 	}
 	some := func(value float64, unit string) string {
 		if value == 0 {
@@ -231,7 +231,7 @@ func (v *Verification) silence(hertz plot.Scale) *plot.Chart {
 		var db []float64
 		for i, d := range s.Density {
 			if s.FreqHz[i] > 0 && d > 0 {
-				line.X, db = append(line.X, s.FreqHz[i]), append(db, lockin.PowerDB(d))
+				line.X, db = append(line.X, s.FreqHz[i]), append(db, spectrum.PowerDB(d))
 			}
 		}
 		line.Y = plot.Exactly(db)
@@ -254,7 +254,7 @@ func (v *Verification) overLevel() *plot.Chart {
 				first = f.Value.Value
 			}
 			q := f.Value
-			s.X = append(s.X, lockin.AmplitudeDB(f.Played))
+			s.X = append(s.X, spectrum.AmplitudeDB(f.Played))
 			s.Y = append(s.Y, uncertain.Quantity{Value: q.Value - first, U: q.U, Low: q.Low - first, High: q.High - first})
 		}
 		if len(s.X) > 1 {

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/stimulus"
 )
 
 // MaxMove is how far a point may be moved at the most, relative: as far as a
@@ -19,7 +19,7 @@ func PerDecade(lowHz, highHz float64, perDecade float64) int {
 // Near moves those tones that may be moved to calibrated frequencies, where one is
 // near: nearer than the next point, so that no two points fall together. The tones
 // moved are fixed then.
-func Near(tones []lockin.ToneRequest, calibratedHz []float64) []lockin.ToneRequest {
+func Near(tones []stimulus.ToneRequest, calibratedHz []float64) []stimulus.ToneRequest {
 	reach := reach(tones)
 	out := slices.Clone(tones)
 	for i, t := range tones {
@@ -29,7 +29,7 @@ func Near(tones []lockin.ToneRequest, calibratedHz []float64) []lockin.ToneReque
 		best := reach * t.FreqHz
 		for _, c := range calibratedHz {
 			if d := math.Abs(c - t.FreqHz); d <= best {
-				best, out[i] = d, lockin.ToneRequest{FreqHz: c}
+				best, out[i] = d, stimulus.ToneRequest{FreqHz: c}
 			}
 		}
 	}
@@ -37,7 +37,7 @@ func Near(tones []lockin.ToneRequest, calibratedHz []float64) []lockin.ToneReque
 }
 
 // reach is how far points may be moved so that none passes another.
-func reach(tones []lockin.ToneRequest) float64 {
+func reach(tones []stimulus.ToneRequest) float64 {
 	const part = 0.4 // of the distance: two neighbours may both move
 	least := MaxMove
 	for i, t := range tones {
@@ -51,8 +51,8 @@ func reach(tones []lockin.ToneRequest) float64 {
 // Place finds the frequencies of points that are measured one after the other:
 // clear of the mains where that is within reach, and distinct however close the
 // points lie.
-func Place(rateHz, mainsHz float64, tones []lockin.ToneRequest) ([]float64, error) {
-	cfg := lockin.StimulusConfig{RateHz: rateHz, MainsHz: mainsHz, MaxMove: reach(tones), NoFade: true, Seconds: 1}
+func Place(rateHz, mainsHz float64, tones []stimulus.ToneRequest) ([]float64, error) {
+	cfg := stimulus.Config{RateHz: rateHz, MainsHz: mainsHz, MaxMove: reach(tones), NoFade: true, Seconds: 1}
 	for _, t := range tones {
 		const steps = 2.5 // of the grid within reach; the length of a grid is that of the stimulus at the most
 		cfg.Seconds = math.Max(cfg.Seconds, steps/(cfg.MaxMove*t.FreqHz))
@@ -60,7 +60,7 @@ func Place(rateHz, mainsHz float64, tones []lockin.ToneRequest) ([]float64, erro
 	var out []float64
 	for _, t := range tones {
 		// One by one: steps of a sweep are never on each other's harmonics.
-		plan, err := lockin.PlanTones(cfg, []lockin.ToneRequest{t})
+		plan, err := stimulus.PlanTones(cfg, []stimulus.ToneRequest{t})
 		if err != nil {
 			return nil, err
 		}

@@ -8,11 +8,11 @@ import (
 
 	"pgregory.net/rapid"
 
-	"example.org/wheatear/lockin"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -127,15 +127,15 @@ func FuzzDecode(f *testing.F) {
 	})
 }
 
-func requests(t testing.TB, text string) []lockin.ToneRequest {
+func requests(t testing.TB, text string) []stimulus.ToneRequest {
 	t.Helper()
 	found, err := parts.ParseFrequencies(text)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out []lockin.ToneRequest
+	var out []stimulus.ToneRequest
 	for _, r := range found {
-		out = append(out, lockin.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
+		out = append(out, stimulus.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
 	}
 	return out
 }
@@ -171,7 +171,7 @@ func TestPlace(t *testing.T) {
 func TestNear(t *testing.T) {
 	coarse := []float64{20.3, 25.4, 31, 990, 1000, 1010, 19900}
 	got := Near(requests(t, "20..20k/31"), coarse)
-	if got[0] != (lockin.ToneRequest{FreqHz: 20.3}) || got[17].FreqHz != 1000 || got[30].FreqHz != 19900 || !got[15].Movable {
+	if got[0] != (stimulus.ToneRequest{FreqHz: 20.3}) || got[17].FreqHz != 1000 || got[30].FreqHz != 19900 || !got[15].Movable {
 		t.Errorf("got %v", got)
 	}
 	if got := Near(requests(t, "1005"), coarse); got[0].FreqHz != 1005 {
@@ -184,9 +184,9 @@ func TestNear(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		var asked []lockin.ToneRequest
+		var asked []stimulus.ToneRequest
 		for _, r := range found {
-			asked = append(asked, lockin.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
+			asked = append(asked, stimulus.ToneRequest{FreqHz: r.FreqHz, Movable: r.Movable})
 		}
 		got := Near(asked, calibrated)
 		for i := 1; i < len(got); i++ {

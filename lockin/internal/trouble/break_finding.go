@@ -1,0 +1,48 @@
+package trouble
+
+import (
+	"example.org/wheatear/lockin/finding"
+	"fmt"
+	"math"
+)
+
+// Finding words a break. sound says that enough record on one side of it was used,
+// so that the readings stand.
+func (g Gap) Finding(rateHz float64, sound bool) finding.Finding {
+	at := float64(g.Frame) / rateHz
+	f := finding.Finding{Code: finding.Dropout, Severity: finding.Invalid, AtS: &at, Detail: g.detail(rateHz), Advice: g.advice()}
+	if g.Kind == gapStep {
+		f.Code = finding.Unsettled
+	}
+	if sound {
+		f.Severity = finding.Warning
+	}
+	return f
+}
+
+func (g Gap) detail(rateHz float64) string {
+	at := float64(g.Frame) / rateHz
+	switch g.Kind {
+	case gapZero:
+		return fmt.Sprintf("%.0f samples are zero in the midst of the tone, from %.4f s", g.Frames, at)
+	case gapHeld:
+		return fmt.Sprintf("one value stands for %.0f samples in the midst of the tone, from %.4f s", g.Frames, at)
+	case gapRepeated:
+		return fmt.Sprintf("a block of %.0f samples stands twice at %.4f s", g.Frames, at)
+	case gapSilent:
+		return fmt.Sprintf("the tone is away for %.1f ms from %.4f s", 1000*g.Frames/rateHz, at)
+	case gapStep:
+		return fmt.Sprintf("the input changed at %.4f s: level times %.4g, phase by %.3f°", at, g.LevelRatio, g.PhaseRad*180/math.Pi)
+	}
+	if g.Modulo > 0 {
+		return fmt.Sprintf("samples are missing at %.4f s: the phase jumps by %.2f°, %.1f samples or that and whole periods of %.2f", at, g.PhaseRad*180/math.Pi, g.Frames, g.Modulo)
+	}
+	return fmt.Sprintf("%.0f samples are missing at %.4f s", g.Frames, at)
+}
+
+func (g Gap) advice() string {
+	if g.Kind == gapStep {
+		return "check clips, plugs and volume controls, name the device instead of using the default, and record again"
+	}
+	return "close what loads the computer or the bus, ask for longer buffers, and record again"
+}

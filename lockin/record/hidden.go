@@ -1,0 +1,198 @@
+package record
+
+import (
+	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/internal/joint"
+	"example.org/wheatear/lockin/internal/num"
+	"fmt"
+	"math"
+	"math/cmplx"
+)
+
+// A tone on a multiple of the mains frequency cannot be told from a mains line of
+// the same order. What the record shows elsewhere says how much of one there may
+// be: the line in the silence before the tone, or the neighbouring multiples.
+
+const (
+	silenceCycles = 3     // of the mains, needed to see its lines in the silence
+	spoilsAbove   = 0.005 // a line this strong against the strongest channel spoils any reading
+)
+
+// judgeLines sets LineU of every tone and reports a line that is really there.
+func (an *analyzer) judgeLines() {
+	for i := range an.out.Tones {
+		t := &an.out.Tones[i]
+		base, order := an.hidingOrder(t.FreqHz)
+		if order == 0 {
+			continue
+		}
+		line, seen := an.lineInSilence(base, order)
+		how := "in the silence before the tone"
+		if line == nil {
+			line, seen = an.lineByNeighbours(base, order, t)
+			how = "by the multiples beside it"
+		}
+		for ch := range line {
+			t.LineU[ch] = line[ch] / math.Sqrt2
+		}
+		if seen {
+			an.reportLine(t, base, order, line, how)
+		}
+	}
+}
+
+// hidingOrder returns the mains (nominal, or as found) and the order of a multiple
+// so near to hz that the record cannot separate the two; order 0 if there is none.
+func (an *analyzer) hidingOrder(hz float64) (baseHz float64, order int) {
+	candidates, spread := an.mainsCandidates(), 0.1
+	if an.hum.present {
+		candidates, spread = []float64{an.out.Mains.FreqHz}, 3*an.out.Mains.FreqUHz
+	}
+	for _, m := range candidates {
+		k := math.Round(hz / m)
+		if k >= 1 && k <= joint.HiddenOrders && math.Abs(hz-k*m) < joint.ApartBins/an.seconds()+k*spread {
+			return m, int(k)
+		}
+	}
+	return 0, 0
+}
+
+// longestAdvised is the longest record, in seconds, that is worth advising.
+const longestAdvised = 60
+
+// secondsApart returns how long a stretch separates a tone at hz from a mains multiple,
+// 0 where no record of sensible length does: the mains frequency is found better with
+// the power 3/2 of the length where it is seen, and not at all elsewhere.
+func (an *analyzer) secondsApart(hz, baseHz float64, order int) float64 {
+	away, k := math.Abs(hz-float64(order)*baseHz), float64(order)
+	for s := an.seconds(); s < longestAdvised; s *= 1.1 {
+		spread := 0.1
+		if an.hum.present {
+			spread = 3 * an.out.Mains.FreqUHz * math.Pow(an.seconds()/s, 1.5)
+		}
+		if away > 1.1*(joint.ApartBins/s+k*spread) {
+			return s
+		}
+	}
+	return 0
+}
+
+// lineInSilence fits the mains lines in the silence before the tone. It returns nil
+// where the silence is too short; seen says that the line stands out in a channel.
+func (an *analyzer) lineInSilence(baseHz float64, order int) (amplitude []float64, seen bool) {
+	n := an.span.silence
+	seconds := float64(n) / an.sig.RateHz
+	if n < minFrames || seconds < silenceCycles/baseHz {
+		return nil, false
+	}
+	m := joint.Model{RateHz: an.sig.RateHz, Degree: 1, MainsHz: baseHz}
+	for k := 1; k <= max(order+1, humOrders); k++ {
+		if float64(k)*baseHz < 0.45*an.sig.RateHz {
+			m.Lines = append(m.Lines, joint.Line{Mains: true, Base: float64(k), Tone: -1, Order: k})
+		}
+	}
+	x := an.sig.Slice(0, n).Channels
+	f, err := joint.Solve(x, m, joint.Fine)
+	if err != nil {
+		return nil, false
+	}
+	spec := newBins(f.Residual, an.sig.RateHz, an.transforms)
+	hz := float64(order) * baseHz
+	s, used := spec.sideNoise(hz, m.AllHz(), sideBins)
+	if used < 4 {
+		return nil, false
+	}
+	amplitude = make([]float64, len(x))
+	for ch := range x {
+		p := num.SqAbs(f.Amp[ch][order-1])
+		noise := real(s[ch][ch])
+		seen = seen || p > detectOver(used)*noise
+		amplitude[ch] = math.Sqrt(math.Max(p-noise, noise/4))
+	}
+	return amplitude, seen
+}
+
+// lineByNeighbours takes the line to be as strong as the multiples beside it. Where
+// those do not stand out of the noise, half of the noise is what may hide.
+func (an *analyzer) lineByNeighbours(baseHz float64, order int, t *ToneFit) (amplitude []float64, seen bool) {
+	channels := len(t.Phasors)
+	amplitude = make([]float64, channels)
+	for ch := range amplitude {
+		noise := 2 * t.Cov.At(2*ch, 2*ch)
+		sum, count := 0.0, 0.0
+		for _, k := range []int{order - 1, order + 1} {
+			if k < 1 {
+				continue
+			}
+			p := an.lineAmplitude(float64(k)*baseHz, k, ch)
+			seen = seen || p*p > detectOver(sideBins)*noise
+			sum += p * p
+			count++
+		}
+		power := math.Max(sum/math.Max(count, 1)-noise, noise/2)
+		amplitude[ch] = math.Sqrt(math.Max(power, an.oddPower(baseHz, order, ch, noise)))
+	}
+	return amplitude, seen
+}
+
+// oddPower returns the power that an odd multiple may have by the odd ones two below and
+// two above, on the straight line between their logarithms: rectifiers and saturated
+// iron make odd multiples, and the even ones beside may be absent. 0 for even ones.
+func (an *analyzer) oddPower(baseHz float64, order, ch int, noise float64) float64 {
+	if order < 3 || order%2 == 0 {
+		return 0
+	}
+	power := func(k int) float64 {
+		return math.Max(0, num.Sq(an.lineAmplitude(float64(k)*baseHz, k, ch))-noise)
+	}
+	return math.Sqrt(power(order-2) * power(order+2))
+}
+
+// lineAmplitude returns a mains line as fitted, or what the residual has there.
+func (an *analyzer) lineAmplitude(hz float64, order, ch int) float64 {
+	for l, ln := range an.joint.Model.Lines {
+		if ln.Mains && ln.Order == order {
+			return cmplx.Abs(an.joint.Amp[ch][l])
+		}
+	}
+	k := int(math.Round(hz / an.bins.stepHz))
+	if k < 1 || k >= an.bins.len() {
+		return 0
+	}
+	return cmplx.Abs(an.bins.x[ch][k])
+}
+
+// strongest returns the largest amplitude of the tone in any channel.
+func (t *ToneFit) strongest() float64 {
+	top := 0.0
+	for _, p := range t.Phasors {
+		top = math.Max(top, cmplx.Abs(p))
+	}
+	return top
+}
+
+// reportLine makes the finding of a line that is there.
+func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []float64, how string) {
+	top := t.strongest()
+	if top == 0 {
+		return
+	}
+	worst := 0
+	for ch := range line {
+		if line[ch] > line[worst] {
+			worst = ch
+		}
+	}
+	share := line[worst] / top
+	severity := finding.Warning
+	if share > spoilsAbove {
+		severity = finding.Invalid
+	}
+	advice := "move the tone between two multiples of the mains frequency, or let the plan move it"
+	if s := an.secondsApart(t.FreqHz, baseHz, order); s > 0 {
+		advice = fmt.Sprintf("record for %.1f s, in which the two are told apart; or %s", math.Ceil(10*s+2)/10, advice)
+	}
+	an.find(finding.Finding{Code: finding.Interference, Severity: severity, Channel: worst + 1, FreqHz: t.NominalHz,
+		Detail: fmt.Sprintf("the tone sits on mains line %d (%.2f Hz), which is there: %s of the tone in the stronger channel, %s", order, float64(order)*baseHz, percent(share), how),
+		Advice: advice})
+}

@@ -1,0 +1,24 @@
+package stimulus
+
+import (
+	"example.org/wheatear/lockin/internal/joint"
+	"math"
+)
+
+// MainsOrder returns which multiple of the mains a tone at hz lies so near to that a
+// record of this length cannot separate the two, the mains frequency being known no
+// better than to 0.1 Hz; order 0 where there is none. mainsHz is 0 where it may be 50
+// or 60 Hz. It is the rule by which Analyze sets LineU, for plans.
+func MainsOrder(hz, mainsHz, seconds float64) (baseHz float64, order int) {
+	candidates := []float64{mainsHz}
+	if mainsHz == 0 {
+		candidates = []float64{50, 60}
+	}
+	for _, m := range candidates {
+		k := math.Round(hz / m)
+		if k >= 1 && k <= joint.HiddenOrders && math.Abs(hz-k*m) < joint.ApartBins/seconds+0.1*k {
+			return m, int(k)
+		}
+	}
+	return 0, 0
+}
