@@ -18,7 +18,7 @@ func checkNarrow(t *testing.T, text string) {
 
 var helpTopics = []string{
 	"help", "help devices", "help serve", "help setup", "help stimulus", "help calibrate", "help demo", "help measure", "help sweep", "help notebook", "help notebook list", "help notebook show", "help notebook history", "help notebook describe", "help notebook export",
-	"help notebook import", "help notebook prune", "help parts", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help json", "help completion", "measure --help",
+	"help notebook import", "help notebook prune", "help notebook check", "help parts", "help demodulate", "help simulate", "help help", "help wiring", "help jig", "help json", "help completion", "measure --help",
 }
 
 func TestHelpFitsAnOrdinaryTerminal(t *testing.T) {

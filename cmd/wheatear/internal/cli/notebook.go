@@ -24,6 +24,10 @@ it is notebook.db in the folder wheatear of the user's data (Linux:
 ~/.local/share or $XDG_DATA_HOME). The word off there, or --no-notebook with a
 command, keeps nothing.
 
+Each entry is held against the SHA-256 that it was written with; one that was
+changed on the disk is named and left out, and check looks for what can be
+mended.
+
 Whatever is wrong with the notebook is told, and leaves the result and the exit
 status of the command as they are.
 
@@ -41,7 +45,7 @@ or calibration, by --verdict, and by --since and --until: a day, such as
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newNotebookList(a), newNotebookShow(a), newNotebookHistory(a), newNotebookDescribe(a), newNotebookExport(a), newNotebookImport(a), newNotebookPrune(a))
+	cmd.AddCommand(newNotebookList(a), newNotebookShow(a), newNotebookHistory(a), newNotebookDescribe(a), newNotebookExport(a), newNotebookImport(a), newNotebookPrune(a), newNotebookCheck(a))
 	return cmd
 }
 
@@ -93,7 +97,7 @@ func (a *app) withNotebook(write bool, do func(n *notebook.Notebook) error) erro
 	if err != nil {
 		return err
 	}
-	return errors.Join(do(n), n.Close())
+	return errors.Join(do(n), n.Hurt(), n.Close())
 }
 
 // one returns the only word of a command line, which is of a kind.

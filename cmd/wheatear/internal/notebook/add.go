@@ -63,8 +63,8 @@ func newAdder(ctx context.Context, tx *sql.Tx) (*adder, error) {
 	a := &adder{}
 	for text, to := range map[string]**sql.Stmt{
 		"INSERT OR IGNORE INTO document (sha256, name, body) VALUES (?, ?, ?)": &a.document,
-		`INSERT INTO entry (key, at_us, kind, schema, label, note, command, jig, basis, trusted, verdict, findings, files)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.entry,
+		`INSERT INTO entry (key, at_us, kind, schema, label, note, command, jig, basis, trusted, verdict, findings, files, seal, records_seal)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.entry,
 		"INSERT INTO result (entry, body) VALUES (?, ?)":                 &a.result,
 		"INSERT INTO basis (entry, n, role, sha256) VALUES (?, ?, ?, ?)": &a.basis,
 		`INSERT INTO point (entry, n, freq_hz, state, trusted, quantity, unit, value, u, low, high)
@@ -102,8 +102,9 @@ func (a *adder) add(ctx context.Context, e *Entry) (added bool, err error) {
 	if err != nil {
 		return false, err
 	}
+	e.seal, e.recordsSeal = sealOf(e), recordsSeal(e)
 	r, err := a.entry.ExecContext(ctx, e.Key, e.Time.UnixMicro(), string(e.Kind), e.Schema, e.Label, e.Note, e.Command, e.JigName,
-		e.basis(), e.Trusted, e.Verdict, strings.Join(e.Findings, " "), string(files))
+		e.basis(), e.Trusted, e.Verdict, strings.Join(e.Findings, " "), string(files), e.seal, e.recordsSeal)
 	if err != nil {
 		return false, err
 	}

@@ -29,6 +29,9 @@ type Entry struct {
 	Result    json.RawMessage // one JSON object with a schema
 
 	Summary // taken out of Result
+
+	seal, recordsSeal string // as in the file; empty in one from before there were seals
+	spoilt            bool   // a column holds what cannot be read
 }
 
 // Document is a text that entries rest on.

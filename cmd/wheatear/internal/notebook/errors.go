@@ -32,6 +32,7 @@ var advice = map[error]string{
 	ErrDamaged:  "move it elsewhere, and a new one is begun; an export can be imported into that",
 	ErrNoFile:   "name another file with WHEATEAR_NOTEBOOK",
 	ErrDisk:     "see what is wrong with it, or name another file with WHEATEAR_NOTEBOOK",
+	ErrHurt:     "wheatear notebook check tells what is left of it and mends what can be mended",
 	ErrNewer:    "use that version, or name another file with WHEATEAR_NOTEBOOK",
 }
 

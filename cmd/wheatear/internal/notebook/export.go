@@ -2,7 +2,9 @@ package notebook
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
+	"errors"
 	"io"
 	"slices"
 	"time"
@@ -50,7 +52,8 @@ type recordLine struct {
 const timeLayout = "2006-01-02T15:04:05.000000Z"
 
 // Export writes the entries that are meant as lines of JSON, the oldest first, with
-// all that Import needs to have them again, and returns how many there were.
+// all that Import needs to have them again, and returns how many there were. Entries
+// that are not what was written are left out; see Hurt.
 func (n *Notebook) Export(ctx context.Context, w io.Writer, f Filter) (count int, err error) {
 	written := map[string]bool{}
 	err = n.each(ctx, f, func(e *Entry) error {
@@ -96,15 +99,23 @@ func encodeLine(w io.Writer, line any) error {
 func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) error {
 	from, args := f.from()
 	list, err := n.entries(ctx, columns+from+f.page(), args...)
+	if errors.Is(n.explain(err), ErrDamaged) {
+		list, err = n.oneByOne(ctx, from, args)
+	}
 	if err != nil {
 		return n.explain(err)
 	}
 	slices.Reverse(list)
 	for i, e := range list {
-		if err := n.points(ctx, list[i:i+1]); err != nil {
-			return n.explain(err)
+		err := errors.Join(n.points(ctx, list[i:i+1]), n.fill(ctx, e))
+		if err == nil {
+			err = e.verify()
 		}
-		if err := n.fill(ctx, e); err != nil {
+		if err != nil && ctx.Err() == nil && isHurt(n.explain(err)) {
+			n.leaveOut(e.ID)
+			continue
+		}
+		if err != nil {
 			return n.explain(err)
 		}
 		if err := do(e); err != nil {
@@ -113,6 +124,11 @@ func (n *Notebook) each(ctx context.Context, f Filter, do func(*Entry) error) er
 		list[i] = nil // what is done need not be kept
 	}
 	return nil
+}
+
+// isHurt reports whether an error is about one entry, not about the whole notebook.
+func isHurt(err error) bool {
+	return errors.Is(err, ErrHurt) || errors.Is(err, ErrDamaged) || errors.Is(err, sql.ErrNoRows)
 }
 
 // parseTime reads the time of a line.

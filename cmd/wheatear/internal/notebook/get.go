@@ -7,7 +7,8 @@ import (
 	"fmt"
 )
 
-// Get returns an entry with everything.
+// Get returns an entry with everything. One that is not what was written is returned
+// together with an error that wraps ErrHurt.
 func (n *Notebook) Get(ctx context.Context, id int64) (*Entry, error) {
 	e, err := n.get(ctx, id)
 	return e, n.explain(err)
@@ -21,7 +22,10 @@ func (n *Notebook) get(ctx context.Context, id int64) (*Entry, error) {
 	if len(list) == 0 {
 		return nil, fmt.Errorf("%w with the number %d", ErrUnknown, id)
 	}
-	return list[0], errors.Join(n.points(ctx, list), n.fill(ctx, list[0]))
+	if err := errors.Join(n.points(ctx, list), n.fill(ctx, list[0])); err != nil {
+		return nil, err
+	}
+	return list[0], list[0].verify()
 }
 
 // fill adds what lists leave out.
@@ -71,8 +75,13 @@ func (n *Notebook) records(ctx context.Context, e *Entry) error {
 
 // Describe changes label and note of an entry, which are all that may be changed.
 func (n *Notebook) Describe(ctx context.Context, id int64, label, note string) error {
+	e, err := n.Get(ctx, id)
+	if err != nil {
+		return err
+	}
+	e.Label, e.Note = label, note
 	return n.write(ctx, func(tx *sql.Tx) error {
-		r, err := tx.ExecContext(ctx, "UPDATE entry SET label = ?, note = ? WHERE id = ?", label, note, id)
+		r, err := tx.ExecContext(ctx, "UPDATE entry SET label = ?, note = ?, seal = ? WHERE id = ?", label, note, sealOf(e), id)
 		if err != nil {
 			return err
 		}

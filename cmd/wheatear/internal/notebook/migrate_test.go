@@ -49,7 +49,7 @@ func TestMigration(t *testing.T) {
 func TestMigrationThatFails(t *testing.T) {
 	file := filled(t, 2)
 	_, err := open(context.Background(), file, config{steps: append(append([]string{}, steps...), next, "CREATE NONSENSE"), waitMs: waitMs})
-	if err == nil || !strings.Contains(err.Error(), "from version 2 to 3") {
+	if err == nil || !strings.Contains(err.Error(), fmt.Sprintf("from version %d to %d", Version+1, Version+2)) {
 		t.Errorf("%v", err)
 	}
 	n := opened(t, file, config{steps: steps, waitMs: waitMs}) // as it was

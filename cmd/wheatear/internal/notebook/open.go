@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	_ "modernc.org/sqlite" // the driver
@@ -20,6 +21,9 @@ type Notebook struct {
 	db   *sql.DB
 	file string
 	wait time.Duration // for another process to finish writing
+
+	mu   sync.Mutex
+	hurt map[int64]bool // entries that reading has left out
 }
 
 // waitMs is how long one process waits for another to finish writing. Adding an

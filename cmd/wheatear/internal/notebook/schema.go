@@ -88,6 +88,9 @@ CREATE TRIGGER entry_changed AFTER UPDATE ON entry BEGIN
 	INSERT INTO words (rowid, label, note, kind, jig, verdict, findings, files)
 	VALUES (new.id, new.label, new.note, new.kind, new.jig, new.verdict, new.findings, new.files);
 END;
+`, `
+ALTER TABLE entry ADD COLUMN seal TEXT NOT NULL DEFAULT ''; -- SHA-256 of what lists show
+ALTER TABLE entry ADD COLUMN records_seal TEXT NOT NULL DEFAULT ''; -- and of the names of recordings
 `}
 
 // Version is that of the files this program writes.

@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"example.org/wheatear/audio"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 )
 
@@ -51,7 +52,7 @@ func problemOf(err error) (int, problem) {
 		return http.StatusConflict, p
 	case errors.As(err, &known):
 		return known.status, p
-	case errors.Is(err, ErrNoJig), errors.Is(err, ErrCautions), errors.Is(err, audio.ErrBusy):
+	case errors.Is(err, ErrNoJig), errors.Is(err, ErrCautions), errors.Is(err, audio.ErrBusy), errors.Is(err, notebook.ErrHurt):
 		return http.StatusConflict, p
 	case errors.Is(err, ErrListeners):
 		return http.StatusServiceUnavailable, p

@@ -34,6 +34,31 @@ func CommandLine(words []string) string {
 	return strings.Join(out, " ")
 }
 
+// Words takes a line apart that CommandLine has made.
+func Words(line string) (words []string) {
+	word, inWord, quoted := "", false, false
+	for i := 0; i < len(line); i++ {
+		switch c := line[i]; {
+		case c == '\'':
+			quoted, inWord = !quoted, true
+		case !quoted && c == '\\' && i+1 < len(line):
+			i++
+			word, inWord = word+line[i:i+1], true
+		case !quoted && c == ' ':
+			if inWord {
+				words = append(words, word)
+			}
+			word, inWord = "", false
+		default:
+			word, inWord = word+string(line[i:i+1]), true
+		}
+	}
+	if inWord {
+		words = append(words, word)
+	}
+	return words
+}
+
 // quoted protects a word from a shell where it needs that.
 func quoted(word string) string {
 	safe := func(r rune) bool {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"time"
@@ -170,4 +171,53 @@ func NotebookPrunedJSON(w io.Writer, p notebook.Pruned, done bool) error {
 		doc.Oldest, doc.Newest = &p.Oldest, &p.Newest
 	}
 	return writeJSON(w, doc)
+}
+
+type notebookCheckDoc struct {
+	Schema   string               `json:"schema"`
+	Entries  int                  `json:"entries"`
+	Records  int                  `json:"records"`
+	Absent   int                  `json:"absent"`
+	Problems []notebookCheckedDoc `json:"problems"`
+}
+
+type notebookCheckedDoc struct {
+	Entry  int64  `json:"entry"`
+	What   string `json:"what"`
+	Mended bool   `json:"mended"`
+}
+
+// NotebookCheckJSON writes what looking through the notebook has found, for programs.
+func NotebookCheckJSON(w io.Writer, x *notebook.Examined) error {
+	doc := notebookCheckDoc{"wheatear.notebook.check/1", x.Entries, x.Records, x.Absent, []notebookCheckedDoc{}}
+	for _, p := range x.Problems {
+		doc.Problems = append(doc.Problems, notebookCheckedDoc(p))
+	}
+	return writeJSON(w, doc)
+}
+
+// NotebookCheck writes the same for people.
+func NotebookCheck(w io.Writer, x *notebook.Examined, mend bool) {
+	for _, p := range x.Problems {
+		where := ""
+		if p.Entry != 0 {
+			where = fmt.Sprintf("entry %d: ", p.Entry)
+		}
+		outcome := ""
+		switch {
+		case p.Mended:
+			outcome = "; mended"
+		case mend:
+			outcome = "; not mended"
+		}
+		Wrap(w, "", where+p.What+outcome)
+	}
+	if len(x.Problems) == 0 {
+		fmt.Fprint(w, "no faults found: ")
+	}
+	fmt.Fprintf(w, "%d entries, %d kept recordings looked at", x.Entries, x.Records)
+	if x.Absent > 0 {
+		fmt.Fprintf(w, "; %d recordings named are not kept here", x.Absent)
+	}
+	fmt.Fprintln(w)
 }
