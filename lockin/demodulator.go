@@ -1,134 +1,130 @@
 package lockin
 
 import (
-	"example.org/wheatear/lockin/internal/phase"
 	"fmt"
+	"slices"
 )
 
-// demodBlock frames share one exact phase.
-const demodBlock = 64
-
-// Demodulator is a lock-in amplifier for one stream: it multiplies the samples by
-// exp(−jωt), twice over (cosine and sine), and filters what is left near zero
-// frequency. It is not safe for concurrent use.
-type Demodulator struct {
-	plan    *Plan
-	channel []demodChannel
-	lock    *lock // nil with tones of known frequency
-	frames  uint64
+// Demodulator is a lock-in amplifier for one stream: it multiplies the samples of every
+// channel by 2·exp(−jωt) and filters what is left near zero frequency. It is for one
+// goroutine at a time. Once its Result has grown to what a block needs, it does not
+// allocate.
+type Demodulator[T Sample] struct {
+	cfg    Config
+	scale  float64
+	stream *stream
 }
 
-// Demodulator returns a new stream at rest.
-func (p *Plan) Demodulator() *Demodulator {
-	d := &Demodulator{plan: p}
-	for i := range p.steps {
-		c := p.channel(i)
-		phase.FillPhasors(c.ahead[:], phase.Turns{}, c.step.Neg())
-		for j := range c.ahead {
-			c.ahead[j] *= 2
-		}
-		d.channel = append(d.channel, c)
+// New returns a stream at rest. The error wraps [ErrConfig].
+func New[T Sample](cfg Config) (*Demodulator[T], error) {
+	p, err := cfg.plan()
+	if err != nil {
+		return nil, err
 	}
-	if p.config.ReferenceHz != 0 {
-		d.lock = newLock(p.config)
+	if p.FullScale == 0 {
+		p.FullScale = fullScale[T]()
 	}
-	return d
+	return &Demodulator[T]{cfg: p.Config, scale: 1 / p.FullScale, stream: newStream(&p)}, nil
 }
 
-// Frames returns how many frames were processed.
-func (d *Demodulator) Frames() int64 { return int64(d.frames) }
-
-// Outputs returns how many outputs the next n frames will give.
-func (d *Demodulator) Outputs(n int) int {
-	every := uint64(d.plan.config.Every)
-	return int((d.frames+uint64(n))/every - d.frames/every)
+// Config returns the settings with the defaults filled in.
+func (d *Demodulator[T]) Config() Config {
+	c := d.cfg
+	c.TonesHz, c.Harmonics = slices.Clone(c.TonesHz), slices.Clone(c.Harmonics)
+	return c
 }
 
-// Locked reports whether the reference channel holds the lock; always true for
-// tones of known frequency.
-func (d *Demodulator) Locked() bool { return d.lock == nil || d.lock.locked() }
+// Frames returns the index of the next frame: how many came or were skipped.
+func (d *Demodulator[T]) Frames() int64 { return d.stream.frame }
 
-// ReferenceHz returns the frequency of the reference at present, as recorded; 0
-// without a reference channel.
-func (d *Demodulator) ReferenceHz() float64 {
-	if d.lock == nil {
-		return 0
-	}
-	return d.lock.freqHz()
-}
-
-// Process demodulates the next block and returns the number of outputs, one after
-// every Every frames since the start of the stream. Output o is
-// dst[o·Width : (o+1)·Width]: peak phasors, with time origin at the first frame
-// of the stream or, locked to a reference, relative to the phase of its tone
-// (h-fold for harmonic h).
+// Process takes frames and appends to r the outputs that they complete, one at every
+// multiple of Config.Every. How the stream is cut into blocks changes no bit. A frame
+// with a NaN or an infinity in any channel counts as lost, as by Skip(1).
 //
-// src holds full-scale samples, of any number, and is only read; ref holds the
-// reference channel of the same frames and is nil without one. dst needs
-// Width·Outputs(len(src)) elements, the rest of it is left alone; with dst nil
-// the filters advance and the outputs are dropped. dst and src cannot overlap, as
-// their types differ. Nothing is allocated. How the stream is cut into blocks does
-// not change the outputs.
+// It panics where the number of channels is not that of the configuration, or where
+// that asks for an External reference.
+func (d *Demodulator[T]) Process(r *Result, in Frames[T]) {
+	if d.cfg.External {
+		panic("lockin: Process of a Demodulator with an External reference: use ProcessWith")
+	}
+	d.process(r, in, nil)
+}
+
+// ProcessWith is Process with a reference of the caller's own: exp(+jφ) for each frame.
+// Harmonic h of it is its h-th power. A frame whose reference is not finite is lost.
 //
-// A NaN or an infinity in src stays in the filters for good, and in the outputs;
-// in ref it costs the lock one tick.
-//
-// It panics if dst is neither nil nor long enough, or if ref does not fit: other
-// than len(src) with a reference, other than nil without.
-func (d *Demodulator) Process(dst []complex128, src, ref []float64) int {
-	outputs := d.Outputs(len(src))
-	d.checkLengths(dst, src, ref, outputs)
-	if d.lock != nil {
-		d.processLocked(dst, src, ref)
-		return outputs
+// It panics where ref has not one value per frame, where the number of channels is not
+// that of the configuration, or where that does not ask for an External reference.
+func (d *Demodulator[T]) ProcessWith(r *Result, in Frames[T], ref []complex128) {
+	if !d.cfg.External {
+		panic("lockin: ProcessWith of a Demodulator without an External reference: use Process")
 	}
-	for len(src) > 0 {
-		at := int(d.frames % demodBlock)
-		n := min(demodBlock-at, len(src))
-		written := d.Outputs(n) * len(d.channel)
-		for i := range d.channel {
-			d.known(i, dst, src[:n], at)
-		}
-		d.frames += uint64(n)
-		src = src[n:]
-		if dst != nil {
-			dst = dst[written:]
-		}
+	if len(ref) != in.n {
+		panic(fmt.Sprintf("lockin: ProcessWith got %d values of the reference for %d frames", len(ref), in.n))
 	}
-	return outputs
+	d.process(r, in, ref)
 }
 
-func (d *Demodulator) checkLengths(dst []complex128, src, ref []float64, outputs int) {
-	if need := outputs * len(d.channel); dst != nil && len(dst) < need {
-		panic(fmt.Sprintf("lockin: Process needs %d elements in dst, got %d", need, len(dst)))
+func (d *Demodulator[T]) process(r *Result, in Frames[T], ref []complex128) {
+	s := d.stream
+	if in.channels != len(s.x) {
+		panic(fmt.Sprintf("lockin: Process got %d channels, want %d", in.channels, len(s.x)))
 	}
-	if d.lock != nil && len(ref) != len(src) {
-		panic(fmt.Sprintf("lockin: Process got %d reference samples for %d frames", len(ref), len(src)))
-	}
-	if d.lock == nil && ref != nil {
-		panic("lockin: Process got a reference that the plan does not use")
-	}
-}
-
-// known demodulates at most demodBlock frames, from frame at of such a block, for
-// output i.
-func (d *Demodulator) known(i int, dst []complex128, src []float64, at int) {
-	c := &d.channel[i]
-	base := c.step.Times(d.frames - uint64(at)).Neg().Phasor()
-	for j, v := range src {
-		w := c.ahead[at+j] * base
-		y := c.filter(complex(v*real(w), v*imag(w)))
-		if o := d.output(j); o >= 0 && dst != nil {
-			dst[o*len(d.channel)+i] = y
+	for at := 0; at < in.n; {
+		n := min(s.room(), in.n-at)
+		good := in.copyTo(s.x, s.fill, at, n, d.scale)
+		if ref != nil {
+			good = s.external(ref[at : at+good])
+		}
+		if good > 0 {
+			s.took(r, good)
+		}
+		if at += good; good < n {
+			s.skip(1)
+			at++
 		}
 	}
 }
 
-// output returns which output of the block frame j completes, or −1.
-func (d *Demodulator) output(j int) int {
-	every := uint64(d.plan.config.Every)
-	if n := d.frames + uint64(j) + 1; n%every == 0 {
-		return int(n/every-d.frames/every) - 1
+// Skip says that n frames were lost: the phases and the count of frames go on, the
+// filters wait. The next output is flagged Lost, and outputs are not Settled until the
+// filters are. Skip before the first frame says where the stream begins. It panics where
+// n is negative or the count would exceed 2⁶².
+func (d *Demodulator[T]) Skip(n int64) {
+	if n < 0 || n > maxFrame-d.stream.frame {
+		panic(fmt.Sprintf("lockin: Skip of %d frames at frame %d", n, d.stream.frame))
 	}
-	return -1
+	if n > 0 {
+		d.stream.skip(n)
+	}
 }
+
+// maxFrame bounds the count of frames.
+const maxFrame = 1 << 62
+
+// Retune goes to other tones, as many as before. The filters begin anew; t = 0 stays
+// frame 0, so that the phase of a tone is what it would have been all along. The error
+// wraps [ErrConfig]; nothing has changed then.
+func (d *Demodulator[T]) Retune(tonesHz ...float64) error {
+	if len(d.cfg.TonesHz) == 0 {
+		return refuse("Retune of a Demodulator without TonesHz")
+	}
+	if len(tonesHz) != len(d.cfg.TonesHz) {
+		return refuse("Retune to %d tones, want %d as before", len(tonesHz), len(d.cfg.TonesHz))
+	}
+	cfg := d.Config()
+	cfg.TonesHz = tonesHz
+	p, err := cfg.plan()
+	if err != nil {
+		return err
+	}
+	frame := d.stream.frame
+	d.cfg = p.Config
+	d.stream = newStream(&p)
+	d.stream.frame = frame
+	d.stream.place()
+	return nil
+}
+
+// Reset goes back to frame 0 and to rest.
+func (d *Demodulator[T]) Reset() { d.stream.reset() }

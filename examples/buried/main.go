@@ -31,23 +31,30 @@ func main() {
 }
 
 func run(w io.Writer) error {
-	plan, err := lockin.NewPlan(lockin.DemodConfig{RateHz: rateHz, TonesHz: []float64{toneHz}, TimeConstantS: 4, Poles: 4, Every: rateHz})
+	cfg := lockin.Config{RateHz: rateHz, TonesHz: []float64{toneHz}, Every: rateHz, Filter: lockin.Filter{TauS: 4, Poles: 4}}
+	about, err := cfg.Response(0)
+	if err != nil {
+		return err
+	}
+	demodulator, err := lockin.New[float64](cfg)
 	if err != nil {
 		return err
 	}
 	// White noise has 2σ²/rate of power per hertz; the filter passes ENBW of it.
-	left := sigma * math.Sqrt(2*2*plan.ENBWHz(0)/rateHz)
-	fmt.Fprintf(w, "noise left by the filter: %.0f µ rms, settled to 0.1 %% after %.0f s\n", left*1e6, plan.SettlingS(0, 1e-3))
-	demodulator := plan.Demodulator()
+	left := sigma * math.Sqrt(2*2*about.ENBWHz/rateHz)
+	fmt.Fprintf(w, "noise left by the filter: %.0f µ rms, settled to 0.1 %% after %.0f s\n", left*1e6, about.SettlingS(1e-3))
 	noise := rand.New(rand.NewPCG(1, 2))
 	block := make([]float64, 512)
-	out := make([]complex128, demodulator.Outputs(len(block))+1)
+	var out lockin.Result
 	for n := 0; n < 80*rateHz; n += len(block) {
 		for i := range block {
 			block[i] = level*math.Cos(2*math.Pi*toneHz*float64(n+i)/rateHz+phase) + sigma*noise.NormFloat64()
 		}
-		for _, a := range out[:demodulator.Process(out, block, nil)] {
-			if seconds := demodulator.Frames() / rateHz; seconds%20 == 0 {
+		out.Clear()
+		demodulator.Process(&out, lockin.Planar(block))
+		for i, m := range out.Marks {
+			if seconds := m.Frame / rateHz; seconds%20 == 0 {
+				a := out.At(i)[0]
 				fmt.Fprintf(w, "after %d s: %.0f µ of full scale, %+.2f rad\n", seconds, cmplx.Abs(a)*1e6, cmplx.Phase(a))
 			}
 		}

@@ -55,7 +55,7 @@ func hann(x []float64) []float64 {
 
 // sums are phasors; nil where there are none to be had.
 func sums(windowed []float64, freqs []float64, rateHz float64) []complex128 {
-	out, err := lockin.Correlate(nil, windowed, freqs, rateHz)
+	out, err := lockin.Correlate(nil, lockin.Planar(windowed), rateHz, freqs...)
 	if err != nil {
 		return make([]complex128, len(freqs))
 	}

@@ -99,7 +99,7 @@ func TestMirrorFitIsExact(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 4).Draw(t, "n") * 1024
 		step := phase.TurnsOf(rapid.Float64Range(100, 20_000).Draw(t, "f"), 48000)
-		off := phase.TurnsNear(rapid.Float64Range(-0.2, 0.2).Draw(t, "off") / float64(n))
+		off := phase.Near(rapid.Float64Range(-0.2, 0.2).Draw(t, "off") / float64(n))
 		z := cmplx.Rect(rapid.Float64Range(0.1, 1).Draw(t, "a"), rapid.Float64Range(-3, 3).Draw(t, "phase"))
 		offset := rapid.Float64Range(-0.5, 0.5).Draw(t, "offset")
 		sum, mean := complex128(0), 0.0

@@ -108,7 +108,7 @@ func (t *trackedTone) meter(finite bool) {
 func (t *trackedTone) mirror() mirror {
 	off := phase.Turns{}
 	if t.series.clear() {
-		off = phase.TurnsNear(t.series.advance() / (2 * math.Pi) / float64(t.segment))
+		off = phase.Near(t.series.advance() / (2 * math.Pi) / float64(t.segment))
 	}
 	return newMirror(t.step, off, t.segment)
 }

@@ -61,7 +61,7 @@ func TestStimulusIsWhatWasPlanned(t *testing.T) {
 	}
 	steady := x[p.LeadFrames+p.FadeFrames:][:p.SteadyFrames]
 	for i, tone := range p.Tones {
-		s, err := lockin.Correlate(nil, steady, []float64{tone.FreqHz}, 48000)
+		s, err := lockin.Correlate(nil, lockin.Planar(steady), 48000, tone.FreqHz)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -2,7 +2,9 @@
 package fold
 
 // Sample is what a record may be made of.
-type Sample interface{ float32 | float64 }
+type Sample interface {
+	~float32 | ~float64 | ~int16 | ~int32
+}
 
 // minFold is the shortest accumulator worth folding into: shorter periods fold
 // on a multiple, so that setting up a pass costs little.

@@ -174,14 +174,13 @@ func CheckFrequencies(freqsHz []float64, rateHz float64) error {
 	return nil
 }
 
-// TurnsNear converts a small correction, in turns, to a phase.
-func TurnsNear(t float64) Turns {
-	if math.IsNaN(t) {
-		return Turns{}
+// Near returns a correction of t turns to 1e-19 of a turn; nothing where t is not finite.
+func Near(t float64) Turns {
+	if !(t >= -0.5 && t < 0.5) {
+		if math.IsNaN(t) || math.IsInf(t, 0) {
+			return Turns{}
+		}
+		t -= math.Floor(t + 0.5)
 	}
-	t -= math.Round(t)
-	if t < 0 {
-		return TurnsOf(-t, 1).Neg()
-	}
-	return TurnsOf(t, 1)
+	return Turns{uint64(int64(t*0x1p63)) << 1, 0}
 }

@@ -62,7 +62,7 @@ func TestTurnsOfFloat(t *testing.T) {
 		want float64
 	}{
 		{Turns{}, 0}, {GridTurns(1, 2), -0.5}, {GridTurns(1, 4), 0.25}, {GridTurns(3, 4), -0.25},
-		{Turns{0, 5}, 5 * 0x1p-128}, {Turns{0, 5}.Neg(), -5 * 0x1p-128}, {TurnsNear(-1e-15), -1e-15}, {TurnsNear(7.25), 0.25},
+		{Turns{0, 5}, 5 * 0x1p-128}, {Turns{0, 5}.Neg(), -5 * 0x1p-128}, {Near(-0x1p-50), -0x1p-50}, {Near(7.25), 0.25},
 	} {
 		if got := c.t.Of(); got != c.want {
 			t.Errorf("%v: got %g, want %g", c.t, got, c.want)

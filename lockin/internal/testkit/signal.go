@@ -7,7 +7,7 @@ import (
 	"math/rand/v2"
 )
 
-func SumUnrolled[T float32 | float64](x []T) float64 {
+func SumUnrolled[T ~float32 | ~float64 | ~int16 | ~int32](x []T) float64 {
 	var a, b, c, d float64
 	for ; len(x) >= 4; x = x[4:] {
 		a += float64(x[0])
@@ -68,7 +68,7 @@ func (c *compensated) add(v float64) {
 // DirectCorrelate is the slow reference: compensated sums, and phases reduced in
 // integers by code that shares nothing with the kernels. freqHz may be any
 // float64 from 32 to 4096, rateHz an integer below 2^16.
-func DirectCorrelate[T float32 | float64](x []T, freqHz float64, rateHz uint64) complex128 {
+func DirectCorrelate[T ~float32 | ~float64 | ~int16 | ~int32](x []T, freqHz float64, rateHz uint64) complex128 {
 	const scale = 47 // every float64 from 32 to 4096, and rate·2^47 stays below 2^63
 	m, turn := uint64(freqHz*(1<<scale)), rateHz<<scale
 	if float64(m) != freqHz*(1<<scale) {
@@ -81,11 +81,11 @@ func DirectCorrelate[T float32 | float64](x []T, freqHz float64, rateHz uint64) 
 }
 
 // GridCorrelate is the same for a tone of k cycles in period samples.
-func GridCorrelate[T float32 | float64](x []T, k, period uint64) complex128 {
+func GridCorrelate[T ~float32 | ~float64 | ~int16 | ~int32](x []T, k, period uint64) complex128 {
 	return correlateBy(x, func(n uint64) float64 { return float64(k*n%period) / float64(period) })
 }
 
-func correlateBy[T float32 | float64](x []T, turn func(n uint64) float64) complex128 {
+func correlateBy[T ~float32 | ~float64 | ~int16 | ~int32](x []T, turn func(n uint64) float64) complex128 {
 	var re, im compensated
 	for n, v := range x {
 		s, c := math.Sincos(2 * math.Pi * turn(uint64(n)))
@@ -122,14 +122,14 @@ const BenchFrames = 10_000_000
 
 var BenchSink float64
 
-func BenchStereo[T float32 | float64]() [2][]T {
+func BenchStereo[T ~float32 | ~float64 | ~int16 | ~int32]() [2][]T {
 	var out [2][]T
 	for ch := range out {
 		out[ch] = make([]T, BenchFrames)
 		state := uint32(ch + 1)
 		for i := range out[ch] {
 			state = state*1664525 + 1013904223 // Knuth, TAOCP vol. 2, 3.3.4, table 1, line 16
-			out[ch][i] = T(int32(state)) / (1 << 31)
+			out[ch][i] = T(float64(int32(state)) / (1 << 31))
 		}
 	}
 	return out

@@ -1,7 +1,6 @@
-package lockin
+package fold
 
 import (
-	"example.org/wheatear/lockin/internal/fold"
 	"example.org/wheatear/lockin/internal/phase"
 	"example.org/wheatear/lockin/internal/testkit"
 	"math"
@@ -45,7 +44,7 @@ func TestKernelsAreExactOverTenMillionFrames(t *testing.T) {
 	}
 }
 
-func checkPhasor[T fold.Sample](t *testing.T, x []T, freqHz float64, want complex128) {
+func checkPhasor[T Sample](t *testing.T, x []T, freqHz float64, want complex128) {
 	t.Helper()
 	got, err := Correlate(nil, x, []float64{freqHz}, 48000)
 	if err != nil {

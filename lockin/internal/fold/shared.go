@@ -1,7 +1,6 @@
-package lockin
+package fold
 
 import (
-	"example.org/wheatear/lockin/internal/fold"
 	"example.org/wheatear/lockin/internal/phase"
 	"runtime"
 	"sync"
@@ -16,7 +15,7 @@ const mostSharers = 8
 
 // correlateShared cuts x into parts, correlates each on a core of its own and turns
 // the sums to the common origin.
-func correlateShared[T fold.Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64, parts int) ([]complex128, error) {
+func correlateShared[T Sample](dst []complex128, x []T, freqsHz []float64, rateHz float64, parts int) ([]complex128, error) {
 	sums := make([][]complex128, parts)
 	errs := make([]error, parts)
 	cut := func(i int) int { return len(x) / parts * i }

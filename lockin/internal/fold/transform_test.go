@@ -1,4 +1,4 @@
-package lockin
+package fold
 
 import (
 	"math/cmplx"

@@ -1,10 +1,9 @@
-package lockin
+package fold
 
 import (
 	"testing"
 	"time"
 
-	"example.org/wheatear/lockin/internal/fold"
 	"example.org/wheatear/lockin/internal/testkit"
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -15,7 +14,7 @@ import (
 // The record does not fit a cache, so every pass starts cold.
 
 // benchAgainstSum runs kernel on both channels and reports the ratio of times.
-func benchAgainstSum[T fold.Sample](b *testing.B, record [2][]T, kernel func(x []T)) {
+func benchAgainstSum[T Sample](b *testing.B, record [2][]T, kernel func(x []T)) {
 	b.Helper()
 	b.SetBytes(2 * testkit.BenchFrames)
 	var sum, own time.Duration
@@ -40,7 +39,7 @@ func gridTones(n int, rateHz float64) []float64 {
 	return out
 }
 
-func benchCorrelate[T fold.Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+func benchCorrelate[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 	c, err := NewCorrelator[T](freqsHz, 48000)
 	if err != nil {
 		b.Fatal(err)
@@ -77,7 +76,7 @@ func BenchmarkCorrelate(b *testing.B) {
 	}
 }
 
-func benchWhole[T fold.Sample](b *testing.B, record [2][]T, freqsHz []float64) {
+func benchWhole[T Sample](b *testing.B, record [2][]T, freqsHz []float64) {
 	dst := make([]complex128, len(freqsHz))
 	benchAgainstSum(b, record, func(x []T) {
 		var err error
