@@ -19,7 +19,7 @@ const (
 )
 
 // DefaultFamilies are assumed where none are named.
-func DefaultFamilies() []Family { return []Family{R, RC, RL} }
+func DefaultFamilies() []Family { return []Family{R, C, RC, RL} }
 
 // ParseFamilies reads a list such as R,RC,RL.
 func ParseFamilies(text string) ([]Family, error) {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
@@ -51,7 +52,7 @@ func (s *Sweep) check() error {
 type fitter struct {
 	sweep *Sweep
 	white *mat.TriDense // inverse of the lower Cholesky factor
-	diff  []float64
+	bare  []float64     // unknowns of the part by itself; nil until it was fitted
 }
 
 func newFitter(s *Sweep) (*fitter, error) {
@@ -64,7 +65,7 @@ func newFitter(s *Sweep) (*fitter, error) {
 	}
 	var lower mat.TriDense
 	chol.LTo(&lower)
-	f := &fitter{sweep: s, white: new(mat.TriDense), diff: make([]float64, 2*len(s.FreqHz))}
+	f := &fitter{sweep: s, white: new(mat.TriDense)}
 	if err := f.white.InverseTri(&lower); err != nil {
 		return nil, errors.New("incircuit: the covariance of the sweep is singular")
 	}
@@ -73,15 +74,18 @@ func newFitter(s *Sweep) (*fitter, error) {
 
 // residuals writes what a network leaves, in standard deviations without correlation.
 func (f *fitter) residuals(n *network) func(dst, x []float64) {
-	white := f.white.RawTriangular()
+	white, diff, v := f.white.RawTriangular(), make([]float64, 2*len(f.sweep.FreqHz)), make([]float64, len(n.unknowns))
 	return func(dst, x []float64) {
+		for k := range v {
+			v[k] = math.Exp(x[k])
+		}
 		for i, hz := range f.sweep.FreqHz {
-			d := n.z(2*math.Pi*hz, x) - f.sweep.Ohm[i]
-			f.diff[2*i], f.diff[2*i+1] = real(d), imag(d)
+			d := n.z(2*math.Pi*hz, v) - f.sweep.Ohm[i]
+			diff[2*i], diff[2*i+1] = real(d), imag(d)
 		}
 		for row := range dst {
 			from := row * white.Stride
-			dst[row] = floats.Dot(white.Data[from:from+row+1], f.diff[:row+1])
+			dst[row] = floats.Dot(white.Data[from:from+row+1], diff[:row+1])
 		}
 	}
 }
@@ -93,33 +97,49 @@ const (
 	seed     = 0x5eed
 )
 
-// solve finds the least chi-square of a network. fixed holds the first unknown where
-// it is a number.
-func (f *fitter) solve(n *network, fixed float64, start []float64) (*circuit.Solution, error) {
-	starts := [][]float64{start}
-	if start == nil {
-		starts = f.starts(n)
-	}
-	var best *circuit.Solution
-	for _, x := range starts {
-		s, err := circuit.Solve(f.problem(n, fixed, x))
-		if err == nil && (best == nil || s.Sum < best.Sum) {
-			best = s
+// free holds no unknown.
+const free = -1
+
+// minima finds the least chi-squares of a network, those apart from each other that no
+// sweep prefers clearly, the least first.
+func (f *fitter) minima(n *network) ([]*circuit.Solution, error) {
+	var found []*circuit.Solution
+	for _, x := range f.starts(n) {
+		if s, err := circuit.Solve(f.problem(n, free, 0, x)); err == nil {
+			found = append(found, s)
 		}
 	}
-	if best == nil {
+	if len(found) == 0 {
 		return nil, errors.New("incircuit: no starting values could be followed")
 	}
-	return best, nil
+	sort.SliceStable(found, func(a, b int) bool { return found[a].Sum < found[b].Sum })
+	out := found[:1]
+	for _, s := range found[1:] {
+		if s.Sum > found[0].Sum+alike {
+			break
+		}
+		if !slices.ContainsFunc(out, func(o *circuit.Solution) bool { return floats.Distance(o.X[:1], s.X[:1], 1) < 1e-2 }) {
+			out = append(out, s)
+		}
+	}
+	return out, nil
 }
 
-func (f *fitter) problem(n *network, fixed float64, x []float64) circuit.Problem {
+// alike is a difference of chi-square that tells nothing.
+const alike = 6
+
+// held is the least chi-square with unknown k at a value, followed from start.
+func (f *fitter) held(n *network, k int, value float64, start []float64) (*circuit.Solution, error) {
+	return circuit.Solve(f.problem(n, k, value, start))
+}
+
+func (f *fitter) problem(n *network, fixed int, value float64, x []float64) circuit.Problem {
 	p := circuit.Problem{Residuals: f.residuals(n), Count: 2 * len(f.sweep.FreqHz), Start: append([]float64(nil), x...), Steps: 200, Tolerance: 1e-6}
 	for _, u := range n.unknowns {
 		p.Low, p.High = append(p.Low, u.low), append(p.High, u.high)
 	}
-	if !math.IsNaN(fixed) {
-		p.Start[0], p.Low[0], p.High[0] = fixed, fixed, fixed
+	if fixed != free {
+		p.Start[fixed], p.Low[fixed], p.High[fixed] = value, value, value
 	}
 	return p
 }
@@ -135,9 +155,9 @@ func (f *fitter) starts(n *network) [][]float64 {
 	pool := make([]guess, draws)
 	for i := range pool {
 		x := n.draw(rng, span)
-		cost := 0.0
+		cost, v := 0.0, values(x)
 		for k, hz := range f.sweep.FreqHz {
-			d := cmplx.Log(n.z(2*math.Pi*hz, x) / f.sweep.Ohm[k])
+			d := cmplx.Log(n.z(2*math.Pi*hz, v) / f.sweep.Ohm[k])
 			cost += real(d)*real(d) + imag(d)*imag(d)
 		}
 		pool[i] = guess{x, cost}
@@ -147,7 +167,29 @@ func (f *fitter) starts(n *network) [][]float64 {
 	for _, g := range pool[:followed] {
 		out = append(out, g.x)
 	}
-	return out
+	return append(out, f.added(n, rng)...)
+}
+
+// added are networks that add something small to the part by itself: those nearest by
+// their real weights, in which a small branch shows that logarithms overlook.
+func (f *fitter) added(n *network, rng *rand.Rand) [][]float64 {
+	if f.bare == nil || len(n.unknowns) <= len(f.bare) {
+		return nil
+	}
+	residuals, left := f.residuals(n), make([]float64, 2*len(f.sweep.FreqHz))
+	type guess struct {
+		x    []float64
+		cost float64
+	}
+	var pool []guess
+	for range draws {
+		x := n.draw(rng, f.sweep.span())
+		copy(x, f.bare)
+		residuals(left, x)
+		pool = append(pool, guess{x, floats.Dot(left, left)})
+	}
+	sort.SliceStable(pool, func(a, b int) bool { return pool[a].cost < pool[b].cost })
+	return [][]float64{pool[0].x, pool[1].x, pool[2].x}
 }
 
 // draw gives each element the impedance of the sweep at a frequency of its own,

@@ -20,6 +20,7 @@ type unknown struct {
 // network is a part with surroundings in parallel.
 type network struct {
 	kind     impedance.Kind
+	leaks    bool // the part has a resistor across its capacitance or inductance
 	extra    bool // the part has its smaller element, too
 	around   []Family
 	unknowns []unknown
@@ -27,43 +28,44 @@ type network struct {
 
 // What bounds the unknowns, beside what the sweep can feel: common practice, no source.
 const (
-	feel        = 1e4  // a value that far from what is seen decides nothing
-	corner      = 1.5  // of a branch, beyond the ends of the sweep
-	leadHenry   = 1e-6 // most inductance of a capacitor or a resistor
-	windingFrac = 3    // the winding resonates above the sweep by no more than that
+	feel      = 1e4  // a value that far from what is seen decides nothing
+	corner    = 1e3  // of a branch, beyond the ends of the sweep
+	leadHenry = 1e-6 // most inductance of a capacitor or a resistor
 )
 
 // newNetwork makes the network for a sweep.
-func newNetwork(kind impedance.Kind, extra bool, around []Family, s sweepSpan) *network {
-	n := &network{kind: kind, extra: extra, around: around}
+func newNetwork(kind impedance.Kind, leaks, extra bool, around []Family, s sweepSpan) *network {
+	n := &network{kind: kind, leaks: leaks && kind != impedance.Resistor, extra: extra, around: around}
 	w := math.Sqrt(s.wLow * s.wHigh)
 	add := func(name string, unit parts.Unit, low, high float64) {
 		n.unknowns = append(n.unknowns, unknown{name, unit, math.Log(low), math.Log(high)})
 	}
 	ohm := func(name string) { add(name, parts.Ohm, s.zLow/feel, s.zHigh*feel) }
+	farad := func(name string) { add(name, parts.Farad, 1/(s.wHigh*s.zHigh*feel), feel/(s.wLow*s.zLow)) }
+	lead := func() { add("Ls", parts.Henry, s.zLow/feel/w, math.Max(leadHenry, 10*s.zLow/feel/w)) }
 	switch kind {
 	case impedance.Capacitor:
-		add("C", parts.Farad, 1/(s.wHigh*s.zHigh*feel), feel/(s.wLow*s.zLow))
+		farad("C")
 		ohm("Rs")
-		if extra {
-			add("Ls", parts.Henry, s.zLow/feel/w, math.Max(leadHenry, 10*s.zLow/feel/w))
-		}
 	case impedance.Inductor:
 		add("L", parts.Henry, s.zLow/feel/s.wHigh, s.zHigh*feel/s.wLow)
 		ohm("Rs")
-		if extra {
-			add("Cp", parts.Farad, 1/(s.wHigh*s.zHigh*feel), feel/(s.wLow*s.zLow))
-		}
 	default:
 		ohm("R")
-		if extra {
-			add("Ls", parts.Henry, s.zLow/feel/w, math.Max(leadHenry, 10*s.zLow/feel/w))
-		}
+	}
+	if n.leaks {
+		ohm("Rp")
+	}
+	switch {
+	case extra && kind == impedance.Inductor:
+		farad("Cp")
+	case extra:
+		lead()
 	}
 	for i, f := range around {
 		at := func(letter string) string { return fmt.Sprintf("%s%d", letter, i+1) }
 		if f == C {
-			add(at("C"), parts.Farad, 1/(s.wHigh*s.zHigh*feel), feel/(s.wLow*s.zLow))
+			farad(at("C"))
 			continue
 		}
 		ohm(at("R"))
@@ -74,82 +76,107 @@ func newNetwork(kind impedance.Kind, extra bool, around []Family, s sweepSpan) *
 	return n
 }
 
-// part is the impedance of the part alone.
-func (n *network) part(w float64, x []float64) complex128 {
-	main, second := math.Exp(x[0]), 0.0
-	if len(x) > 1 {
-		second = math.Exp(x[1])
-	}
-	switch n.kind {
-	case impedance.Capacitor:
-		z := complex(second, -1/(w*main))
+// inverse is 1/z, without the care that a division of complex numbers takes.
+func inverse(z complex128) complex128 {
+	re, im := real(z), imag(z)
+	d := 1 / (re*re + im*im)
+	return complex(re*d, -im*d)
+}
+
+// part is the impedance of the part alone, for the values v of the unknowns.
+func (n *network) part(w float64, v []float64) complex128 {
+	main := v[0]
+	if n.kind == impedance.Resistor {
 		if n.extra {
-			z += complex(0, w*math.Exp(x[2]))
+			return complex(main, w*v[1])
 		}
-		return z
-	case impedance.Inductor:
-		z := complex(second, w*main)
-		if n.extra {
-			z = 1 / (1/z + complex(0, w*math.Exp(x[2])))
-		}
-		return z
+		return complex(main, 0)
 	}
-	if n.extra {
-		return complex(main, w*second)
+	z := complex(0, w*main)
+	if n.kind == impedance.Capacitor {
+		z = complex(0, -1/(w*main))
 	}
-	return complex(main, 0)
+	k := 2
+	if n.leaks {
+		z = inverse(inverse(z) + complex(1/v[k], 0))
+		k++
+	}
+	z += complex(v[1], 0)
+	switch {
+	case n.extra && n.kind == impedance.Capacitor:
+		z += complex(0, w*v[k])
+	case n.extra:
+		z = inverse(inverse(z) + complex(0, w*v[k]))
+	}
+	return z
+}
+
+// branches counts what lies beside the part, or within.
+func (n *network) branches() int {
+	if n.leaks {
+		return len(n.around) + 1
+	}
+	return len(n.around)
 }
 
 // own counts the unknowns of the part.
 func (n *network) own() int {
-	switch {
-	case n.kind == impedance.Resistor && !n.extra:
-		return 1
-	case n.kind == impedance.Resistor || !n.extra:
-		return 2
+	count := 1
+	for _, more := range []bool{n.kind != impedance.Resistor, n.leaks, n.extra} {
+		if more {
+			count++
+		}
 	}
-	return 3
+	return count
 }
 
 // z is the impedance of the whole.
-func (n *network) z(w float64, x []float64) complex128 {
-	y := 1 / n.part(w, x)
+func (n *network) z(w float64, v []float64) complex128 {
+	y := inverse(n.part(w, v))
 	k := n.own()
 	for _, f := range n.around {
-		if f == C {
-			y += complex(0, w*math.Exp(x[k]))
+		switch f {
+		case C:
+			y += complex(0, w*v[k])
 			k++
-			continue
-		}
-		r := math.Exp(x[k])
-		k++
-		if f == R {
-			y += complex(1/r, 0)
-			continue
-		}
-		ratio := w / (2 * math.Pi * math.Exp(x[k]))
-		k++
-		g := 1 / (r * (1 + ratio*ratio))
-		if f == RC { // R + 1/(jωC) with the corner at f = 1/(2πRC)
-			y += complex(g*ratio*ratio, g*ratio)
-		} else { // R + jωL with the corner at f = R/(2πL)
-			y += complex(g, -g*ratio)
+		case R:
+			y += complex(1/v[k], 0)
+			k++
+		default:
+			ratio := w / (2 * math.Pi * v[k+1])
+			g := 1 / (v[k] * (1 + ratio*ratio))
+			if f == RC { // R + 1/(jωC) with the corner at f = 1/(2πRC)
+				y += complex(g*ratio*ratio, g*ratio)
+			} else { // R + jωL with the corner at f = R/(2πL)
+				y += complex(g, -g*ratio)
+			}
+			k += 2
 		}
 	}
-	return 1 / y
+	return inverse(y)
+}
+
+// values are those of logarithms.
+func values(x []float64) []float64 {
+	v := make([]float64, len(x))
+	for k := range v {
+		v[k] = math.Exp(x[k])
+	}
+	return v
 }
 
 // circuit writes the network with its values.
 func (n *network) circuit(x []float64) string {
 	value := func(k int) string { return notation(math.Exp(x[k])) }
 	var words []string
-	switch n.kind {
-	case impedance.Capacitor:
-		words = append(words, "(C "+value(0)+" + R "+value(1)+")")
-	case impedance.Inductor:
-		words = append(words, "(L "+value(0)+" + R "+value(1)+")")
-	default:
+	letter := map[impedance.Kind]string{impedance.Capacitor: "C ", impedance.Inductor: "L "}[n.kind]
+	switch {
+	case n.kind == impedance.Resistor:
 		words = append(words, "R "+value(0))
+	case n.leaks:
+		words = append(words, "(R "+value(1)+" + "+letter+value(0)+" // R "+value(2)+")")
+	default:
+		words = append(words, "("+letter+value(0)+" + R "+value(1)+")")
 	}
 	k := n.own()
 	for _, f := range n.around {
@@ -186,11 +213,11 @@ func notation(v float64) string {
 	return strings.TrimSpace(text + prefixes[power+5:power+6])
 }
 
-// swap exchanges the capacitor with the capacitor of a branch: seen from outside,
-// two resistors with capacitors are alike (but for the smaller element of the part,
-// which stays where it is). ok is false where there is no such branch.
+// swap exchanges the part with a branch of its kind: seen from outside, two resistors
+// with capacitors are alike, but for the smaller element of the part, which stays where
+// it is. ok is false where there is no such branch.
 func (n *network) swap(x []float64) (out []float64, ok bool) {
-	if n.kind == impedance.Resistor {
+	if n.kind == impedance.Resistor || n.leaks {
 		return nil, false
 	}
 	twin := RC

@@ -42,15 +42,25 @@ func (e NewElectrolytic) LimitD() float64 {
 	return d + stepD*math.Max(0, math.Ceil(e.Farad/stepFarad-1-1e-9))
 }
 
-// LimitESR is the series resistance that LimitD stands for at a frequency, in ohm.
-// Above 120 Hz it only falls.
+// TypicalESR is the series resistance of a sound general-purpose part from a few
+// kilohertz up, in ohm, within a factor of two or so: 0.2 Ω for 100 µF, and less for
+// more capacitance. Common practice, from memory.
+func (e NewElectrolytic) TypicalESR() float64 {
+	return 0.2 * math.Pow(100e-6/e.Farad, 0.7)
+}
+
+// sound is how many times TypicalESR a new part has at most.
+const sound = 1.5
+
+// LimitESR is the series resistance that LimitD stands for at a frequency, in ohm: more
+// than any new part has. Above 120 Hz it only falls.
 func (e NewElectrolytic) LimitESR(freqHz float64) float64 {
 	return e.LimitD() / (2 * math.Pi * math.Min(freqHz, 120) * e.Farad)
 }
 
 // Sign is one thing that tells whether a part is worn.
 type Sign struct {
-	What    string  // capacitance, loss at 120 Hz, series resistance at 20 kHz
+	What    string  // capacitance, dissipation factor at 120 Hz, series resistance (ESR)
 	Value   float64 // measured, with U
 	U       float64
 	Good    Limits // of a new part
@@ -85,15 +95,23 @@ func (e NewElectrolytic) Capacitance(farad, u, tolerance float64) Sign {
 // Loss judges D at 100 or 120 Hz.
 func (e NewElectrolytic) Loss(d, u float64) Sign {
 	limit := e.LimitD()
-	return Sign{What: "loss at 100 or 120 Hz", Value: d, U: u, Good: AtMost(limit), Worn: AtMost(wornD * limit),
+	return Sign{What: "dissipation factor at 120 Hz", Value: d, U: u, Good: AtMost(limit), Worn: AtMost(wornD * limit),
 		Basis: "new: usual largest tan δ for the rated voltage; worn out: twice that [common practice, from memory]"}.judged()
 }
 
-// Resistance judges the ESR at a frequency of 10 kHz or more.
-func (e NewElectrolytic) Resistance(ohm, u, freqHz float64) Sign {
-	limit := e.LimitESR(freqHz)
-	return Sign{What: "series resistance at " + Words(math.Round(freqHz/100)*100, Hertz), Value: ohm, U: u, Unit: "Ω", Good: AtMost(limit), Worn: AtMost(wornD * limit),
-		Basis: "new: no more than the largest tan δ stands for at 120 Hz; worn out: twice that [common practice, from memory]"}.judged()
+// Resistance judges the ESR above a few kilohertz, or that of an equivalent circuit. The
+// limit of new parts is far below what their largest tan δ at 120 Hz allows, which is
+// where a part is worn out.
+func (e NewElectrolytic) Resistance(ohm, u float64) Sign {
+	typical := e.TypicalESR()
+	return Sign{What: "series resistance (ESR)", Value: ohm, U: u, Unit: "Ω", Good: AtMost(sound * typical), Worn: AtMost(math.Max(e.LimitESR(120), 2*sound*typical)),
+		Basis: fmt.Sprintf("new: typically %s or less; worn out: more than the largest tan δ allows at 120 Hz [common practice, from memory]", Words(round2(typical), Ohm))}.judged()
+}
+
+// round2 keeps two digits.
+func round2(v float64) float64 {
+	scale := math.Pow(10, math.Floor(math.Log10(v))-1)
+	return math.Round(v/scale) * scale
 }
 
 // judged decides by probability, 95 % either way.

@@ -34,7 +34,7 @@ func TestHealthOfElectrolytics(t *testing.T) {
 		{e.Capacitance(460e-6, 1e-6, 0), AsNew}, {e.Capacitance(340e-6, 1e-6, 0), Ageing}, {e.Capacitance(200e-6, 1e-6, 0), WornOut},
 		{e.Capacitance(376e-6, 5e-6, 0), Unclear}, {e.Capacitance(440e-6, 1e-6, 0.05), Ageing},
 		{e.Loss(0.08, 0.001), AsNew}, {e.Loss(0.3, 0.001), Ageing}, {e.Loss(0.9, 0.01), WornOut}, {e.Loss(0.2, 0.02), Unclear},
-		{e.Resistance(0.1, 0.001, 20e3), AsNew}, {e.Resistance(0.8, 0.001, 20e3), Ageing}, {e.Resistance(3, 0.1, 20e3), WornOut},
+		{e.Resistance(0.06, 0.001), AsNew}, {e.Resistance(0.21, 0.001), Ageing}, {e.Resistance(3, 0.1), WornOut}, {e.Resistance(0.1, 0.02), Unclear},
 		{e.Loss(math.NaN(), 0.1), Unclear},
 	} {
 		if c.sign.Outcome != c.want {

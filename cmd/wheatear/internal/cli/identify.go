@@ -20,8 +20,8 @@ func newIdentify(a *app) *cobra.Command {
 		Long: `Identify reads an unknown part over frequency and tells what it is: resistor;
 capacitor, by its loss of film or class-1 ceramic, class-2 ceramic, electrolytic
 or leaky; coil in air or on a core; transformer winding; resonator; loudspeaker;
-or a network of several. It names the value and the marking nearest to it, where
-the part resonates with itself, and over which frequencies it behaves as it is
+or a network of several. It names the value and the preferred value nearest to it,
+where the part resonates with itself, and over which frequencies it behaves as it is
 called, with its confidence and the reasons.
 
 The sweep is live, all tones at once; from recordings, or from a Touchstone

@@ -40,7 +40,7 @@ type incircuitFlags struct {
 }
 
 func newIncircuit(a *app) *cobra.Command {
-	f := incircuitFlags{highest: level{-12}, rated: quantity{0, parts.Volt, "V"}, surroundings: "R,RC,RL"}
+	f := incircuitFlags{highest: level{-12}, rated: quantity{0, parts.Volt, "V"}, surroundings: "R,C,RC,RL"}
 	cmd := &cobra.Command{
 		Use:   "incircuit --jig FILE --expect PART",
 		Short: "Tell what a part is while it is soldered in",
@@ -50,18 +50,20 @@ looks at which level junctions on the board begin to conduct, and stays below;
 then it reads the spot over frequency and tries surroundings in parallel with the
 part: a resistor (R), another capacitor (C), a resistor with a capacitor (RC) or
 an inductor (RL) in series, and pairs of these. The answer is the interval that
-all of them leave which agree with the readings, or that it cannot be told in
-circuit, and why.
+all of them leave which agree with the readings, or that the part is undetermined
+in circuit, and why. Value and series resistance are those of one branch; where
+several branches may be the part, the answer names them and spans them.
 
---expect names the part: its kind, and the value that decides between branches
-which are alike from outside. What is known of the surroundings is taken out with
---parallel and --series. With --rated an electrolytic is judged by the usual
-limits of capacitance, loss and series resistance.
+--expect names the part: its kind, and the nominal value, which decides between
+branches that are alike from outside. A known part of the surroundings is
+subtracted with --parallel and --series. With --rated an electrolytic is judged by
+the usual limits of capacitance and ESR.
 
 --recording reads the spot from recordings instead, at one level.
 
 JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
-"told", "unit", "value", "why", "assumed", "best_hz", "share", "conducts_from",
+"told", "unit", "value", "series_ohm", "branches": [{"circuit", "value",
+"series_ohm"}], "against_nominal", "why", "assumed", "best_hz", "share", "conducts_from",
 "models": [{"around", "circuit", "value", "chance", "weight"}], "misleading":
 [{"frequency_hz", "value", "off"}], "health": [{"what", "value", "u", "outcome",
 "basis"}], "readings": [...], "findings": [...]}; readings are those of measure

@@ -30,7 +30,7 @@ func (f *facts) identify(result json.RawMessage) {
 		f.quantity(name, *doc.Value, doc.Unit, at...)
 	}
 	if m := doc.Marking; m != nil {
-		f.fact("marking", m.Text, m.Series, minus(fmt.Sprintf("off by %+.2g %%", 100*m.Off)))
+		f.fact("nearest preferred value", m.Text, m.Series, minus(fmt.Sprintf("off by %+.2g %%", 100*m.Off)))
 	}
 	if q := doc.Resonance; q != nil && valued(*q) {
 		f.quantity("self-resonance", *q, "Hz")
@@ -238,8 +238,12 @@ func (f *facts) incircuit(result json.RawMessage) {
 	letter := map[string]string{"F": "C", "H": "L", "Ω": "R"}[doc.Unit]
 	if doc.Told && doc.Value != nil && letter != "" {
 		f.quantity(letter+" of the part", *doc.Value, doc.Unit)
+		if doc.Series != nil {
+			f.quantity("series resistance of the part", *doc.Series, "Ω")
+		}
+		f.say(upper(doc.Verdict))
 	} else {
-		f.fact("the part", "not to be told in circuit")
+		f.fact("the part", "undetermined in circuit")
 	}
 	f.say(upper(doc.Why))
 	f.say(upper(doc.Assumed))

@@ -65,7 +65,7 @@ func (i *Identified) rows() [][]string {
 		rows = append(rows, []string{symbol(unit), text})
 	}
 	if m := i.Marking; m.Series != 0 {
-		rows = append(rows, []string{"marking", fmt.Sprintf("%s (%s), from which it is off by %+.2g %%", m.Text, m.Series, 100*m.Off)})
+		rows = append(rows, []string{"nearest preferred value", fmt.Sprintf("%s (%s), from which it is off by %s", m.Text, m.Series, percentOff(m.Off))})
 	}
 	switch q := i.ResonanceHz; {
 	case valued(q):
@@ -83,6 +83,14 @@ func (i *Identified) rows() [][]string {
 		}
 	}
 	return rows
+}
+
+// percentOff is a deviation with no more digits than it needs.
+func percentOff(off float64) string {
+	if math.Abs(off) < 5e-5 {
+		return "less than 0.01 %"
+	}
+	return fmt.Sprintf("%+.2g %%", 100*off)
 }
 
 // beyond says so where a resonance was not seen itself.

@@ -51,31 +51,20 @@ func (s *Spot) Ask(good []*fixture.Corrected, q incircuit.Question) error {
 	return err
 }
 
-// JudgeHealth holds the readings against the usual limits of electrolytics.
+// JudgeHealth holds the part against the usual limits of electrolytics: the branch that
+// the answer is about, never the whole spot.
 func (s *Spot) JudgeHealth(e parts.NewElectrolytic, tolerance parts.Tolerance) {
-	if s.Answer != nil && s.Answer.Told {
-		s.Health = append(s.Health, e.Capacitance(s.Answer.Value.Value, s.Answer.Value.U, tolerance.Minus))
+	if s.Answer == nil || !s.Answer.Told {
+		return
 	}
-	if r := s.near(120, 80, 160); r != nil && known(r.Corrected.Reading.D) {
-		s.Health = append(s.Health, e.Loss(r.Corrected.Reading.D.Value, r.Corrected.Reading.D.U))
-	}
-	if r := s.near(20e3, 9e3, 100e3); r != nil && known(r.Corrected.Reading.Re) {
-		s.Health = append(s.Health, e.Resistance(r.Corrected.Reading.Re.Value, r.Corrected.Reading.Re.U, r.NominalHz))
-	}
+	farad, ohm := middle(s.Answer.Value), middle(s.Answer.Series)
+	s.Health = append(s.Health, e.Capacitance(farad.Value, farad.U, tolerance.Minus), e.Resistance(ohm.Value, ohm.U))
 }
 
-// near is the reading nearest to a frequency, within limits; nil for none.
-func (s *Spot) near(hz, low, high float64) *Reading {
-	var best *Reading
-	for _, r := range s.Readings {
-		if !r.Trusted || r.NominalHz < low || r.NominalHz > high {
-			continue
-		}
-		if best == nil || math.Abs(math.Log(r.NominalHz/hz)) < math.Abs(math.Log(best.NominalHz/hz)) {
-			best = r
-		}
-	}
-	return best
+// middle is the middle of an interval, with the standard uncertainty that it stands for.
+func middle(q uncertain.Quantity) uncertain.Quantity {
+	q.Value, q.U = (q.Low+q.High)/2, (q.High-q.Low)/2/1.96
+	return q
 }
 
 // WriteSpot writes it for people.
@@ -126,21 +115,38 @@ func (s *Spot) spot() string {
 func (s *Spot) answer() string {
 	switch {
 	case s.Answer == nil:
-		return "NOT TO BE TOLD IN CIRCUIT: " + s.Refused + "."
+		return "UNDETERMINED IN CIRCUIT: " + s.Refused + "."
 	case !s.Answer.Told:
-		return "NOT TO BE TOLD IN CIRCUIT: " + s.Answer.Why + "."
+		return "UNDETERMINED IN CIRCUIT: " + s.Answer.Why + "."
 	}
 	letter := map[string]string{"F": "C", "H": "L", "Ω": "R"}[s.Unit]
-	text := letter + " of the part: " + Tie(short(s.Answer.Value, s.Unit)) + ", " + s.Answer.Why + "."
+	text := letter + " of the part: " + Tie(lopsided(s.Answer.Value, s.Unit))
+	if known(s.Answer.Series) {
+		text += ", series resistance " + Tie(lopsided(s.Answer.Series, "Ω"))
+	}
+	text += ", " + s.Answer.Why + "."
+	if s.Answer.Verdict != "" {
+		text += " " + upper(s.Answer.Verdict) + "."
+	}
 	if s.Answer.Assumed != "" {
 		text += " " + upper(s.Answer.Assumed) + "."
 	}
 	return text
 }
 
+// lopsided writes a quantity with both ends of its interval where they are not about
+// equally far.
+func lopsided(q uncertain.Quantity, unit string) string {
+	below, above := q.Value-q.Low, q.High-q.Value
+	if math.Max(below, above) <= 1.5*math.Min(below, above) {
+		return short(q, unit)
+	}
+	return full(q, unit)
+}
+
 // reasons are the networks tried, and what single readings would have shown.
 func (s *Spot) reasons(b *bytes.Buffer) {
-	fmt.Fprintln(b, "\nNetworks that were tried (weight, chance of the readings if it is the one):")
+	fmt.Fprintln(b, "\nNetworks that were tried (probability, p-value of the readings):")
 	for _, n := range s.networks() {
 		Wrap(b, "  "+padLeft(n[1], 5)+"  "+padLeft(n[2], 8)+"  ", n[0])
 	}
@@ -241,6 +247,9 @@ type spotDoc struct {
 	Told        bool                `json:"told"`
 	Unit        string              `json:"unit"`
 	Value       *uncertain.Quantity `json:"value"`
+	Series      *uncertain.Quantity `json:"series_ohm,omitempty"`
+	Branches    []branchDoc         `json:"branches,omitempty"`
+	Verdict     string              `json:"against_nominal,omitempty"`
 	Why         string              `json:"why"`
 	Assumed     string              `json:"assumed"`
 	BestHz      *float64            `json:"best_hz"`
@@ -251,6 +260,12 @@ type spotDoc struct {
 	Health      []healthDoc         `json:"health"`
 	Readings    []readingDoc        `json:"readings"`
 	Findings    []finding.Finding   `json:"findings"`
+}
+
+type branchDoc struct {
+	Circuit string              `json:"circuit"`
+	Value   *uncertain.Quantity `json:"value"`
+	Series  *uncertain.Quantity `json:"series_ohm"`
 }
 
 type modelDoc struct {
@@ -293,7 +308,13 @@ func SpotJSON(w io.Writer, s *Spot) error {
 		doc.Told, doc.Why, doc.Assumed = a.Told, a.Why, a.Assumed
 		doc.BestHz, doc.Share = above0(a.BestHz), orNull(a.Share)
 		if a.Told {
-			doc.Value = &a.Value
+			doc.Value, doc.Verdict = &a.Value, a.Verdict
+			if known(a.Series) {
+				doc.Series = &a.Series
+			}
+		}
+		for _, m := range a.Branches {
+			doc.Branches = append(doc.Branches, branchDoc{m.Circuit, &m.Value, &m.Series})
 		}
 		for _, x := range a.Models {
 			d := modelDoc{Around: string(x.Around), Circuit: x.Circuit, Chance: orNull(x.Chance), Weight: x.Weight}

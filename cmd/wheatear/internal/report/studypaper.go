@@ -112,7 +112,7 @@ func IdentifiedPaper(w io.Writer, i *Identified, now time.Time) error {
 
 // SpotPaper writes it as a report that stands alone.
 func SpotPaper(w io.Writer, s *Spot, now time.Time) error {
-	r := &paper.Report{Title: s.spotTitle(), About: []string{s.spot(), s.correction()}, Verdict: "Not to be told in circuit", Made: made(now)}
+	r := &paper.Report{Title: s.spotTitle(), About: []string{s.spot(), s.correction()}, Verdict: "Undetermined in circuit", Made: made(now)}
 	if s.Answer != nil && s.Answer.Told {
 		r.Verdict = short(s.Answer.Value, s.Unit)
 	}
