@@ -26,6 +26,7 @@ const (
 	slightly = 0.02 // about one degree
 	mostly   = 0.6  // 37 degrees
 	reactive = 0.97 // 76 degrees
+	seen     = 4.0  // standard uncertainties of what has a sign
 )
 
 // candidates are the circuits worth trying, by the phases of the sweep.
@@ -35,6 +36,9 @@ func candidates(d *circuit.Data) []circuit.Candidate {
 	for _, i := range rising(d.FreqHz) {
 		z := d.Z[i]
 		s := imag(z) / cmplx.Abs(z)
+		if u := seen * spread(d, i); u < 1 && abs(s) < u { // noise has a sign, too
+			s = 0
+		}
 		deepest = max(deepest, -s)
 		pattern = follow(pattern, s)
 		if s < -slightly {
@@ -137,8 +141,28 @@ func choose(d *circuit.Data, soft float64) (*circuit.Choice, error) {
 			enough = min(enough, n)
 		}
 	}
-	return circuit.Choose(promising(all, tried), d)
+	c, err := circuit.Choose(promising(all, tried), d)
+	if err == nil {
+		simplest(c, soft)
+	}
+	return c, err
 }
+
+// simplest puts the circuit of the fewest unknowns first, of those that come as near as
+// the best and that the sweep does not tell from it.
+func simplest(c *circuit.Choice, soft float64) {
+	best := 0
+	for i, f := range c.Fits {
+		if f.Near(soft) && f.Delta < likely && len(f.Parameters) < len(c.Fits[best].Parameters) {
+			best = i
+		}
+	}
+	f := c.Fits[best]
+	c.Fits = slices.Insert(slices.Delete(c.Fits, best, best+1), 0, f)
+}
+
+// likely is a difference of Akaike's criterion at which the relative likelihood is 5 %.
+const likely = 6.0
 
 // ofSize are the circuits with that many unknowns.
 func ofSize(list []circuit.Candidate, n int) []circuit.Candidate {

@@ -36,7 +36,7 @@ func decideCapacitor(v *view) *verdict {
 		}
 	}
 	farad := v.farad()
-	out.because("The loss D is %s at %s, %s at %s and least, %s, at %s.", figure(low), with(v.lowHz, "Hz"), figure(high), with(v.highHz, "Hz"), figure(least), with(leastHz, "Hz"))
+	out.because("The dissipation factor D is %s and %s; least, %s, at %s.", v.lossAt(v.lowHz), v.lossAt(v.highHz), figure(least), with(leastHz, "Hz"))
 	leaks := v.leaks(low, least)
 	switch {
 	case leaning < 30:
@@ -68,11 +68,20 @@ func decideCapacitor(v *view) *verdict {
 		out.near("loss", least, dielectricLoss)
 	default:
 		out.family = LowLoss
-		out.because("A loss as small as %s is that of film or class-1 ceramic.", figure(max(least, 0)))
+		out.because("A loss as small as %s is that of film or class-1 ceramic.", figure(least))
 		out.near("loss", least, dielectricLoss)
 		out.near("loss", high, plateauLoss)
 	}
 	return out
+}
+
+// lossAt is the loss at an end of the sweep, in words: where the part is inductive it
+// has none.
+func (v *view) lossAt(freqHz float64) string {
+	if imag(v.z(freqHz)) >= 0 {
+		return "not defined at " + with(freqHz, "Hz") + ", where the part is inductive"
+	}
+	return figure(v.loss(freqHz)) + " at " + with(freqHz, "Hz")
 }
 
 // farad is the capacitance: of the element, or as read in the middle of the sweep.

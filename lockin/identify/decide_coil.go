@@ -26,6 +26,8 @@ func decideCoil(v *view) *verdict {
 	most, atHz, power, best := v.coreLoss()
 	out.because("The reactance is at most %s times the resistance in the sweep.", figure(best))
 	switch {
+	case best < resistorQ && v.wire():
+		return v.small(out)
 	case best < resistorQ:
 		out.family, out.element = Resistor, ""
 		out.doubt(1, "That little inductance is what resistors have.")
@@ -40,6 +42,26 @@ func decideCoil(v *view) *verdict {
 	}
 	out.near("loss", most, coreLoss)
 	out.near("quality", best, resistorQ)
+	return out
+}
+
+// wire reports whether a fit is a small resistance with an inductance.
+func (v *view) wire() bool {
+	_, coil := v.has("L")
+	ohm, ok := v.has("Rs")
+	return coil && ok && ohm < wireOhm
+}
+
+// small decides between a small coil and the leads of a resistor.
+func (v *view) small(out *verdict) *verdict {
+	l, _ := v.has("L")
+	ohm, _ := v.has("Rs")
+	out.family, out.element = Resistor, "Rs"
+	w := 2 * math.Pi * v.highHz
+	out.smallCoil(l, ohm, math.Atan2(w*l, ohm))
+	if out.family == AirCoil {
+		out.element = "L"
+	}
 	return out
 }
 

@@ -5,8 +5,11 @@ import "math"
 // Limits of resistors, loudspeakers and resonators: common practice, no source.
 const (
 	resistorPhase = 0.35 // radians, of what is called a resistor
-	leastQ        = 5    // of a resonator; below it is a network
-	loudLowOhm    = 1.5  // resistance of voice coils
+	smallPhase    = 0.1  // radians, from which inductance is looked at
+	wireHenry     = 150e-9
+	wireOhm       = 3.0 // a resistor so small is short or wound
+	leastQ        = 5   // of a resonator; below it is a network
+	loudLowOhm    = 1.5 // resistance of voice coils
 	loudHighOhm   = 1000
 	loudHighHz    = 5e3
 	loudHighQ     = 30
@@ -22,7 +25,11 @@ func decideResistor(v *view) *verdict {
 			most, atHz = a, f
 		}
 	}
-	out.because("The phase stays within %s degrees, most of it at %s.", figure(most*180/math.Pi), with(atHz, "Hz"))
+	out.because("The phase stays within %s degrees, most of it at %s.", figure(max(most*180/math.Pi, 0.01)), with(atHz, "Hz"))
+	if l, ok := v.has("Ls"); ok && most > smallPhase {
+		ohm, _ := v.has("R")
+		return out.smallCoil(l, ohm, most)
+	}
 	if most > resistorPhase {
 		out.family, out.element = Network, ""
 		out.because("That is more than leads and body of a resistor do: there is another element.")
@@ -31,6 +38,28 @@ func decideResistor(v *view) *verdict {
 	if c, ok := v.has("Cp"); ok && c > 1e-10 {
 		out.doubt(1, "A capacitance of %s across is more than a resistor has.", with(c, "F"))
 	}
+	return out
+}
+
+// smallCoil tells a coil or bead of little inductance from the leads of a small resistor:
+// at most a few centimetres of wire, 10 nH each.
+func (out *verdict) smallCoil(henry, ohm, phase float64) *verdict {
+	out.near("inductance", henry, wireHenry)
+	if henry > wireHenry && ohm < wireOhm {
+		out.family, out.element = AirCoil, "Ls"
+		out.because("%s is more than the leads of a resistor have: a small coil or a bead with %s.", with(henry, "H"), with(ohm, "Ω"))
+		out.doubt(1, "A wire-wound resistor may look the same.")
+		return out
+	}
+	if henry <= wireHenry && ohm < wireOhm {
+		out.because("%s is no more than its leads have.", with(henry, "H"))
+		return out
+	}
+	if phase > resistorPhase {
+		out.family, out.element = Network, ""
+		out.because("That is more than leads and body of a resistor do: there is another element.")
+	}
+	out.near("phase in radians", phase, resistorPhase)
 	return out
 }
 

@@ -1,8 +1,8 @@
 // Package identify tells what an unknown part is from a sweep of its impedance: the
-// family, the value with the marking nearest to it, where it resonates with itself,
+// family, the value with the preferred value nearest to it, where it resonates with itself,
 // and over which frequencies it behaves as it is called.
 //
-//	Of(sweep) --> *Identity   family, confidence, reasons, value, marking, range
+//	Of(sweep) --> *Identity   family, confidence, reasons, value, nearest preferred value, range
 //
 // Equivalent circuits are fitted to the sweep on the covariance of its readings
 // (package circuit); the family follows from the figures of the circuit that the

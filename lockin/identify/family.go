@@ -63,7 +63,7 @@ type Identity struct {
 
 	Value   uncertain.Quantity // in the unit of the family; absent where there is none
 	ValueHz float64            // at which the value holds; 0 where it is that of an element
-	Marking Marking            // nearest to the value
+	Marking Marking            // the preferred value nearest to the value; nobody saw what is on the part
 
 	// ResonanceHz is where the part resonates with itself. Only Low is finite where the
 	// sweep shows no more than that it lies above.
@@ -76,7 +76,7 @@ type Identity struct {
 	Consistency *circuit.Consistency // nil where there are too few points
 }
 
-// Marking is a preferred value and how it is marked.
+// Marking is a preferred value and how a part of it would be marked.
 type Marking struct {
 	Series parts.Series // 0 for none
 	Value  float64

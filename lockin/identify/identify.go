@@ -53,7 +53,11 @@ func Of(d *circuit.Data) (*Identity, error) {
 	id.check(d, best, w)
 	id.Family, id.Reasons = w.family, w.reasons
 	if best.worst > hopeless {
-		id.Family = Unknown
+		w.doubt(2, "The readings scatter by %s %%: too much to tell one part from another firmly.", figure(100*best.worst))
+		if soft > 0 || d.Full == nil && d.Cov == nil {
+			id.Family = Unknown
+		}
+		id.Reasons = w.reasons
 	}
 	id.Confidence = confidences[min(w.doubts, len(confidences)-1)]
 	id.value(best, w)

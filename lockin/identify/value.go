@@ -8,7 +8,7 @@ import (
 	"example.org/wheatear/lockin/uncertain"
 )
 
-// value fills in the value, its marking, the resonance and the range.
+// value fills in the value, its nearest preferred value, the resonance and the range.
 func (id *Identity) value(v *view, w *verdict) {
 	id.Value, id.ResonanceHz = uncertain.Absent(), uncertain.Absent()
 	at := v.valueHz()
@@ -70,7 +70,7 @@ func (v *view) resonance() uncertain.Quantity {
 	})
 }
 
-// mark finds the marking nearest to the value.
+// mark finds the preferred value nearest to the value.
 func (id *Identity) mark() {
 	unit := id.Family.Unit()
 	if !(id.Value.Value > 0) || unit != parts.Ohm && unit != parts.Farad && unit != parts.Henry || id.Family == Loudspeaker {

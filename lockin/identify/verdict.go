@@ -51,8 +51,16 @@ func decide(v *view) *verdict {
 	return decideCoil(v)
 }
 
-// figure writes a plain number to three digits.
-func figure(x float64) string { return uncertain.Format(digits(x), 0, "") }
+// figure writes a plain number to three digits. What is smaller than any of the limits
+// by far is of no size that a sweep could show.
+func figure(x float64) string {
+	if x < smallest {
+		return "less than 0.0001"
+	}
+	return uncertain.Format(digits(x), 0, "")
+}
+
+const smallest = 1e-4
 
 // with writes a value to three digits with its unit.
 func with(x float64, unit string) string { return uncertain.Format(digits(x), 0, unit) }
