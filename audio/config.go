@@ -87,8 +87,8 @@ func checkChannels(what string, channels []int) error {
 		return fmt.Errorf("%w: no %s channel", ErrConfig, what)
 	}
 	for i, ch := range channels {
-		if ch < 1 || ch > MostChannels {
-			return fmt.Errorf("%w: %s channel %d; channels are counted from 1 to %d", ErrConfig, what, ch, MostChannels)
+		if ch < 1 {
+			return fmt.Errorf("%w: %s channel %d; channels are counted from 1", ErrConfig, what, ch)
 		}
 		if slices.Contains(channels[:i], ch) {
 			return fmt.Errorf("%w: %s channel %d named twice", ErrConfig, what, ch)

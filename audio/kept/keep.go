@@ -48,7 +48,7 @@ func (k *keeper) Run(ctx context.Context, cfg audio.Config, stimulus []float64) 
 func (k *keeper) take() (string, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if err := os.MkdirAll(k.dir, 0o777); err != nil {
+	if err := os.MkdirAll(k.dir, 0o700); err != nil {
 		return "", fmt.Errorf("kept: %w", err)
 	}
 	for {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"os"
 
@@ -47,46 +48,67 @@ type eventDoc struct {
 	Detail string          `json:"detail"`
 }
 
-// Write keeps a run as base.wav and base.json, over older files of that name. A
-// run that failed has no WAV.
+// Write keeps a run as base.wav and base.json, over older files of that name, for
+// their owner alone. A run that failed has no WAV. Either all of it is on the disk and
+// has been read back, or there is an error and nothing of it is left.
 func Write(base string, r Run) error {
 	doc := runDoc{Schema: schema, Settings: r.Config, StimulusFrames: r.StimulusFrames, Device: r.Device}
 	if r.Err != nil {
 		doc.Error = r.Err.Error()
 	}
+	text, err := r.document(doc)
+	if err != nil {
+		return fmt.Errorf("kept: %s.json: %w", base, err)
+	}
+	if r.Record != nil {
+		err = writeWhole(base+".wav", func(f *os.File) error { return writeSamples(f, r.Record) })
+	}
+	if err == nil {
+		err = writeWhole(base+".json", func(f *os.File) error { _, err := f.Write(text); return err })
+	}
+	if err == nil && r.Record != nil {
+		_, err = Read(base)
+	}
+	if err != nil {
+		os.Remove(base + ".wav")
+		os.Remove(base + ".json")
+		return fmt.Errorf("kept: nothing of %s: %w", base, err)
+	}
+	return nil
+}
+
+// document is what stands beside the samples.
+func (r Run) document(doc runDoc) ([]byte, error) {
 	if r.Record != nil {
 		doc.Record = &recordDoc{r.Record.Source, r.Record.RateHz, r.Record.Frames(), r.Record.Bits, []eventDoc{}}
 		for _, e := range r.Record.Events {
 			doc.Record.Events = append(doc.Record.Events, eventDoc(e))
 		}
-		if err := writeSamples(base+".wav", r.Record); err != nil {
-			return fmt.Errorf("kept: %w", err)
-		}
 	}
 	text, err := json.MarshalIndent(doc, "", " ")
-	if err != nil {
-		return fmt.Errorf("kept: %s.json: %w", base, err)
-	}
-	if err := os.WriteFile(base+".json", append(text, '\n'), 0o666); err != nil {
-		return fmt.Errorf("kept: %w", err)
-	}
-	return nil
+	return append(text, '\n'), err
 }
 
-func writeSamples(name string, rec *audio.Record) error {
-	f, err := os.Create(name)
+// writeWhole writes a file beside the one of that name, which gets the name when it is
+// complete and on the disk.
+func writeWhole(name string, fill func(*os.File) error) error {
+	f, err := os.OpenFile(name+".part", os.O_RDWR|os.O_CREATE|os.O_TRUNC, 0o600)
 	if err != nil {
 		return err
 	}
-	bits, float := width(rec)
-	_, err = wave.WriteAll(f, rec, bits, float)
-	if closed := f.Close(); err == nil {
-		err = closed
+	if err = errors.Join(fill(f), f.Sync(), f.Close()); err == nil {
+		err = os.Rename(f.Name(), name)
 	}
 	if err != nil {
-		return fmt.Errorf("%s: %w", name, err)
+		os.Remove(f.Name())
 	}
-	return nil
+	return err
+}
+
+func writeSamples(w io.Writer, rec *audio.Record) error {
+	bits, float := width(rec)
+	_, err := wave.WriteAll(w, rec, bits, float)
+	return err
 }
 
 // width is the narrowest kind of sample that loses nothing: integers where the

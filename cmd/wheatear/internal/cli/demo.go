@@ -89,17 +89,17 @@ func (b *bench) setUp(dir string) error {
 	var err error
 	if dir == "" {
 		dir, err = os.MkdirTemp("", "wheatear-demo-")
-	} else if err = os.MkdirAll(dir, 0o777); err == nil {
+	} else if err = os.MkdirAll(dir, 0o700); err == nil {
 		err = empty(dir)
 	}
 	if err != nil {
 		return err
 	}
 	b.dir = dir
-	if err := os.WriteFile(b.file("jig.toml"), demo.Jig, 0o666); err != nil {
+	if err := os.WriteFile(b.file("jig.toml"), demo.Jig, 0o600); err != nil {
 		return err
 	}
-	if err := os.WriteFile(b.file("tray.toml"), demo.Tray, 0o666); err != nil {
+	if err := os.WriteFile(b.file("tray.toml"), demo.Tray, 0o600); err != nil {
 		return err
 	}
 	tray, err := virtual.ParseTray("tray.toml", demo.Tray)
@@ -296,5 +296,5 @@ func (b *bench) sweepPart(name string) error {
 
 // writeCommands leaves the commands that repeat the demo.
 func (b *bench) writeCommands() error {
-	return os.WriteFile(b.file("commands.txt"), []byte(demo.Commands()), 0o666)
+	return os.WriteFile(b.file("commands.txt"), []byte(demo.Commands()), 0o600)
 }

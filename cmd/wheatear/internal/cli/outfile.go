@@ -35,6 +35,9 @@ func fillFile(name string, how int, fill func(io.Writer) error) error {
 		return err
 	}
 	err = fill(f)
+	if info, bad := f.Stat(); err == nil && bad == nil && info.Mode().IsRegular() {
+		err = f.Sync() // a full disk may tell only now
+	}
 	if closed := f.Close(); err == nil {
 		err = closed
 	}

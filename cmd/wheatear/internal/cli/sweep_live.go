@@ -110,12 +110,13 @@ func (s *steps) run(f sweepFlags) error {
 	cause := s.measure(f.live)
 	a.progress.clear()
 	if len(s.state.Points) == 0 && cause != nil {
+		if f.resume == "" {
+			os.Remove(s.file) // nothing is in it
+		}
 		return cause
 	}
 	if cause != nil {
-		a.complain(s.unfinished(cause))
-		a.say("Go on with:")
-		report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
+		a.tellUnfinished(s, cause)
 	}
 	if n := s.state.UnreachedCount; n > 0 {
 		a.say("%d of %d points did not reach the wanted uncertainty.", n, len(s.state.Points))
@@ -134,14 +135,32 @@ func (s *steps) run(f sweepFlags) error {
 	return nil
 }
 
-// unfinished says what ended the sweep; the command to go on comes behind it.
-func (s *steps) unfinished(cause error) error {
+// tellUnfinished says what ended the sweep, and what the file really holds of it.
+func (a *app) tellUnfinished(s *steps, cause error) {
 	why := plain(cause)
 	if errors.Is(cause, context.Canceled) {
 		why = "interrupted"
 	}
-	return fmt.Errorf("%s after %d of %d points, which %s keeps",
-		why, len(s.state.Points), len(s.state.FrequenciesHz), s.file)
+	kept := 0
+	text, err := os.ReadFile(s.file)
+	if err == nil {
+		var state *sweep.State
+		if state, err = sweep.Decode(s.file, text); err == nil {
+			kept = len(state.Points)
+		}
+	}
+	made, wanted := len(s.state.Points), len(s.state.FrequenciesHz)
+	switch {
+	case err != nil:
+		a.complain(fmt.Errorf("%s after %d of %d points; they are not kept (%w)", why, made, wanted, err))
+		return
+	case kept < made:
+		a.complain(fmt.Errorf("%s after %d of %d points, of which %s keeps %d", why, made, wanted, s.file, kept))
+	default:
+		a.complain(fmt.Errorf("%s after %d of %d points, which %s keeps", why, made, wanted, s.file))
+	}
+	a.say("Go on with:")
+	report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
 }
 
 // measure makes all points that are left. The file is written after each.
@@ -150,6 +169,9 @@ func (s *steps) measure(f liveFlags) error {
 		return nil
 	}
 	a := s.app
+	if err := s.save(); err != nil { // tried before anything is played
+		return err
+	}
 	w, err := a.openSession(s.state.Jig.Name, s.jig, f, fmt.Sprintf("sweep %s from %d", s.state.Part, len(s.state.Points)))
 	if err != nil {
 		return err

@@ -54,7 +54,7 @@ type entry struct {
 // go behind those that are there; a different jig file is an error, since the
 // older records belong to the other.
 func OpenFolder(dir string, jig []byte) (*Folder, error) {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, err
 	}
 	f := &Folder{dir: dir, last: map[string]int{}, manifest: manifest{Schema: manifestSchema, Jig: "jig.toml"}}
@@ -65,11 +65,16 @@ func OpenFolder(dir string, jig []byte) (*Folder, error) {
 	old, err := os.ReadFile(name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return f, os.WriteFile(name, jig, 0o666)
+		if err = os.WriteFile(name, jig, 0o600); err != nil {
+			os.Remove(name)
+			return nil, err
+		}
 	case err == nil && string(old) != string(jig):
 		return nil, fmt.Errorf("live: %s is another jig file than the one in use; keep the records of each jig in a folder of their own", name)
+	case err != nil:
+		return nil, err
 	}
-	return f, err
+	return f, f.write() // tried before anything is played
 }
 
 // readManifest reads what is there already.
@@ -185,10 +190,13 @@ func (f *Folder) write() error {
 		return err
 	}
 	name := filepath.Join(f.dir, manifestName)
-	if err := os.WriteFile(name+".part", append(text, '\n'), 0o666); err != nil {
-		return err
+	if err = os.WriteFile(name+".part", append(text, '\n'), 0o600); err == nil {
+		err = os.Rename(name+".part", name)
 	}
-	return os.Rename(name+".part", name)
+	if err != nil {
+		os.Remove(name + ".part")
+	}
+	return err
 }
 
 // Dir is the directory.

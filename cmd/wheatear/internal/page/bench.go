@@ -95,7 +95,7 @@ func New(o Options) (*Bench, error) {
 	if o.Beyond && len(o.Token) < leastToken {
 		return nil, fmt.Errorf("page: others can reach this address: a token of %d letters or more is needed", leastToken)
 	}
-	if err := os.MkdirAll(o.Folder, 0o777); err != nil {
+	if err := os.MkdirAll(o.Folder, 0o700); err != nil {
 		return nil, err
 	}
 	b := &Bench{opts: o, hub: newHub(), book: newBook(o.Notebook), fitting: make(chan struct{}, 1)}

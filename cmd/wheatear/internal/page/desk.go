@@ -23,7 +23,7 @@ const (
 // openDesk reads what is kept of work with a jig.
 func (b *Bench) openDesk(e *jigEntry) (*desk, error) {
 	d := &desk{jigEntry: e, faults: map[string]bool{}}
-	if err := os.MkdirAll(e.dir, 0o777); err != nil {
+	if err := os.MkdirAll(e.dir, 0o700); err != nil {
 		return nil, err
 	}
 	var err error

@@ -34,14 +34,14 @@ func writeJSON(name string, v any) error {
 }
 
 // writeWhole writes a file beside the one of that name and gives it the name when
-// it is complete and on the disk.
+// it is complete and on the disk. Nobody else may read it, as os.CreateTemp has it.
 func writeWhole(name string, text []byte) error {
 	f, err := os.CreateTemp(filepath.Dir(name), filepath.Base(name)+".*.part")
 	if err != nil {
 		return err
 	}
 	_, err = f.Write(text)
-	err = errors.Join(err, f.Chmod(0o666&^umask), f.Sync(), f.Close())
+	err = errors.Join(err, f.Sync(), f.Close())
 	if err == nil {
 		err = os.Rename(f.Name(), name)
 	}
@@ -50,6 +50,3 @@ func writeWhole(name string, text []byte) error {
 	}
 	return err
 }
-
-// umask keeps what the bench writes from others: a bench is one person's.
-const umask = 0o022

@@ -80,11 +80,11 @@ func (b *Bench) findJigs() ([]*jigEntry, error) {
 // writeSimulated puts jig file and tray of the simulated jig into its folder, where
 // they are not there; whoever has changed them keeps them.
 func (b *Bench) writeSimulated(e *jigEntry) error {
-	if err := os.MkdirAll(e.dir, 0o777); err != nil {
+	if err := os.MkdirAll(e.dir, 0o700); err != nil {
 		return err
 	}
 	for name, text := range map[string][]byte{"jig.toml": demo.Jig, "tray.toml": demo.Tray} {
-		f, err := os.OpenFile(filepath.Join(e.dir, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+		f, err := os.OpenFile(filepath.Join(e.dir, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 		if errors.Is(err, os.ErrExist) {
 			continue
 		}

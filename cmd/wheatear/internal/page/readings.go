@@ -168,7 +168,7 @@ func reportFile(id int) string { return fmt.Sprintf("reading-%d.html", id) }
 
 // writeReport writes a reading with all that it rests on, which later nobody could.
 func (d *desk) writeReport(id int, m *report.Measurement, at time.Time) error {
-	if err := os.MkdirAll(d.path(reportsName), 0o777); err != nil {
+	if err := os.MkdirAll(d.path(reportsName), 0o700); err != nil {
 		return err
 	}
 	var text bytes.Buffer
@@ -193,7 +193,7 @@ func (d *desk) append(k *Kept) error {
 	if err != nil {
 		return err
 	}
-	f, err := os.OpenFile(d.path(readingsName), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o666)
+	f, err := os.OpenFile(d.path(readingsName), os.O_WRONLY|os.O_CREATE|os.O_APPEND, 0o600)
 	if err != nil {
 		return err
 	}

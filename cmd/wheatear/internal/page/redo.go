@@ -43,7 +43,7 @@ func (d *desk) calibrationFile() string {
 	name := filepath.Join(d.path(calibrationsName), hex.EncodeToString(sum[:6])+".json")
 	_, err = os.Stat(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		if err = os.MkdirAll(d.path(calibrationsName), 0o777); err == nil {
+		if err = os.MkdirAll(d.path(calibrationsName), 0o700); err == nil {
 			err = writeWhole(name, text)
 		}
 	}

@@ -64,7 +64,7 @@ func (d *desk) readSorting() error {
 }
 
 func (d *desk) putOldLotAside() error {
-	if err := os.MkdirAll(d.path(lotsName), 0o777); err != nil {
+	if err := os.MkdirAll(d.path(lotsName), 0o700); err != nil {
 		return err
 	}
 	for n := 1; ; n++ {
@@ -102,7 +102,7 @@ func (d *desk) freeLot(expect string) string {
 
 // openLot opens the file of a lot, or begins it.
 func (d *desk) openLot(w *sortWants, m *report.Measurement) (*lot, error) {
-	if err := os.MkdirAll(d.path(lotsName), 0o777); err != nil {
+	if err := os.MkdirAll(d.path(lotsName), 0o700); err != nil {
 		return nil, err
 	}
 	l := &lot{sortWants: w, name: filepath.Join(d.path(lotsName), lotFile(w.Lot)), m: m}
@@ -149,7 +149,7 @@ func (d *desk) clearLot(l *lot, stamp string) error {
 		return nil
 	}
 	dir := filepath.Join(d.path(lotsName), "cleared")
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
 	if err := l.file.Close(); err != nil {

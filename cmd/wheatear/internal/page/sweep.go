@@ -125,7 +125,7 @@ func (d *desk) putAside() error {
 		return nil
 	}
 	dir := d.path("sweeps")
-	if err := os.MkdirAll(dir, 0o777); err != nil {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return err
 	}
 	name := fmt.Sprintf("%s-%s.json", d.sweep.Begun.Format("20060102-150405.000"), slug(d.sweep.state.Part))

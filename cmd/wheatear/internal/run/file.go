@@ -46,7 +46,7 @@ type File struct {
 // Open begins a run, or goes on with the one that the file holds. A run of other parts,
 // and a file that is none, are refused and stay as they are.
 func Open(name string, kind Kind) (*File, error) {
-	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o666)
+	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
 		return nil, err
 	}
