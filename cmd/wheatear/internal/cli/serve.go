@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -9,6 +10,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -25,6 +27,7 @@ type serveFlags struct {
 	folder string
 	listen string
 	token  string
+	secret string // file with the token
 	names  []string
 	keep   bytesFlag
 }
@@ -47,7 +50,14 @@ reading, with the reports that rest on them; readings, calibrations and the
 sweep that is shown stay, and so do the recordings of the standards in use.
 
 The page is for this computer alone. --listen with another address lets others
-reach it, who then need the token that is printed, or the one of --token.
+reach it, who then need a token: the one that is printed, or that of
+--token-file, of the variable ` + tokenEnv + `, or of --token, which every user of this
+computer sees in the list of processes. What goes over the network is not
+encrypted. To reach the page safely from elsewhere leave --listen as it is and
+use either a tunnel, such as ssh -L 8087:127.0.0.1:8087 BENCH, or a proxy that
+ends TLS on this computer and passes requests on to 127.0.0.1:8087, unbuffered
+and with their Host; give serve the name by --name, and a token, as the proxy
+makes everybody a user of this computer.
 
 Programs use the same interface as the page: /api/openapi.json describes it,
 /metrics has counts for monitoring.`,
@@ -63,6 +73,7 @@ Programs use the same interface as the page: /api/openapi.json describes it,
 	flags.Var(&f.keep, "keep-recordings", "keep this `SIZE` of recordings, such as 500MB or 10GB; all for no limit")
 	flags.StringVar(&f.listen, "listen", "127.0.0.1:8087", "`ADDRESS` and port of the page; port 0 takes a free one")
 	flags.StringVar(&f.token, "token", "", "`WORD` that every request must carry (default none, or a drawn one where others can reach the page)")
+	flags.StringVar(&f.secret, "token-file", "", "read it from `FILE`")
 	flags.StringArrayVar(&f.names, "name", nil, "host `NAME` by which the page is called; may be repeated")
 	return cmd
 }
@@ -77,7 +88,11 @@ func (a *app) serve(f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: f.token, Keep: int64(f.keep), Hosts: f.names, Now: a.now, OpenCard: a.openCard}
+	token, err := f.readToken()
+	if err != nil {
+		return err
+	}
+	o := page.Options{Folder: folder, JigFile: f.jig, Version: version(), Token: token, Keep: int64(f.keep), Hosts: f.names, Now: a.now, OpenCard: a.openCard}
 	o.Beyond = !ln.Addr().(*net.TCPAddr).IP.IsLoopback()
 	o.Command, o.Enter, o.Notebook = a.errand, a.enterFromPage, a.pageNotebook()
 	for _, c := range newRoot(a).Commands() {
@@ -90,11 +105,66 @@ func (a *app) serve(f serveFlags) error {
 	if err != nil {
 		return err
 	}
-	a.say("The page is at http://%s/%s; ctrl-C ends it.", ln.Addr(), query(o.Token))
+	for i, host := range hosts(ln.Addr().(*net.TCPAddr), f.names, net.InterfaceAddrs) {
+		lead := "The page is at"
+		if i > 0 {
+			lead = "or at"
+		}
+		fmt.Fprintf(a.talk, "%s http://%s/%s\n", lead, host, query(o.Token))
+	}
+	a.say("Ctrl-C ends it.")
+	if o.Beyond {
+		a.say("Not encrypted: whoever can listen on this network reads the token and everything shown. wheatear help serve tells how to put TLS before it.")
+	}
 	if drawn {
 		a.say("Everything is kept in %s; go on from there another time with --folder %s.", folder, folder)
 	}
 	return b.Serve(a.ctx, ln)
+}
+
+// tokenEnv is the variable of the environment that may hold the token.
+const tokenEnv = "WHEATEAR_TOKEN"
+
+// readToken is the token of the flag, of a file or of the environment; empty for none.
+func (f *serveFlags) readToken() (string, error) {
+	if f.token != "" && f.secret != "" {
+		return "", usagef("--token and --token-file both give a token; leave one out")
+	}
+	if f.token != "" || f.secret == "" {
+		return cmp.Or(f.token, os.Getenv(tokenEnv)), nil
+	}
+	text, err := os.ReadFile(f.secret)
+	if err != nil {
+		return "", err
+	}
+	token := strings.TrimSpace(string(text))
+	if token == "" || len(token) > 4096 || strings.ContainsFunc(token, func(r rune) bool { return r <= ' ' || r > '~' }) {
+		return "", fmt.Errorf("%s holds no token: write one word of letters and digits into it", f.secret)
+	}
+	return token, nil
+}
+
+// hosts are the names under which others reach the listener, each with its port: names
+// that were given, and where it listens on every address all those that others can use.
+func hosts(at *net.TCPAddr, names []string, interfaces func() ([]net.Addr, error)) (list []string) {
+	port := strconv.Itoa(at.Port)
+	for _, name := range names {
+		list = append(list, net.JoinHostPort(name, port))
+	}
+	if !at.IP.IsUnspecified() {
+		return append(list, at.String())
+	}
+	addresses, _ := interfaces() // where there are none this computer remains
+	for _, a := range addresses {
+		n, ok := a.(*net.IPNet)
+		if ok && n.IP.IsGlobalUnicast() && (n.IP.To4() != nil || at.IP.To4() == nil) {
+			list = append(list, net.JoinHostPort(n.IP.String(), port))
+		}
+	}
+	if len(list) == 0 {
+		list = append(list, net.JoinHostPort("127.0.0.1", port))
+	}
+	return list
 }
 
 // errand runs another command as its command line would.

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"regexp"
@@ -33,7 +34,7 @@ func serving(t *testing.T, args ...string) *served {
 	}()
 	s := &served{listen: bufio.NewReader(said)}
 	line, err := s.listen.ReadString('\n')
-	s.url = regexp.MustCompile(`http://[^;\s]*`).FindString(line)
+	s.url = regexp.MustCompile(`http://\S*`).FindString(line)
 	if err != nil || s.url == "" {
 		cancel()
 		t.Fatalf("no address in %q, %v", line, err)
@@ -151,6 +152,57 @@ func TestServeErrors(t *testing.T) {
 		var talk strings.Builder
 		if status := Run(context.Background(), append([]string{"serve"}, c.args...), strings.NewReader(""), io.Discard, &talk); status != 1 || !strings.Contains(talk.String(), c.says) {
 			t.Errorf("%s: status %d, %q", fmt.Sprint(c.args), status, talk.String())
+		}
+	}
+}
+
+// The addresses that are printed work from another computer, and nothing is stuck to
+// them; the token comes from where other users do not see it.
+func TestServingOthers(t *testing.T) {
+	file := t.TempDir() + "/token"
+	if err := os.WriteFile(file, []byte("correct-horse-battery\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{"--token-file", file}, {}} {
+		t.Setenv(tokenEnv, "correct-horse-battery")
+		s := serving(t, append(args, "--listen", "0.0.0.0:0", "--folder", t.TempDir())...)
+		if !strings.HasSuffix(s.url, "/?token=correct-horse-battery") || strings.Contains(s.url, "0.0.0.0") {
+			t.Errorf("%q: address %s", args, s.url)
+		}
+		client := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+		if resp, err := client.Get(s.url); err != nil || resp.Body.Close() != nil || resp.StatusCode != http.StatusSeeOther {
+			t.Errorf("%s: %v, %v", s.url, resp, err)
+		}
+		if status := s.stop(); status != 0 {
+			t.Errorf("exit status %d", status)
+		}
+	}
+}
+
+func TestHosts(t *testing.T) {
+	all := func() ([]net.Addr, error) {
+		var list []net.Addr
+		for _, ip := range []string{"127.0.0.1", "192.0.2.7", "fe80::1", "2001:db8::7", "::1"} {
+			list = append(list, &net.IPNet{IP: net.ParseIP(ip)})
+		}
+		return list, nil
+	}
+	none := func() ([]net.Addr, error) { return nil, os.ErrPermission }
+	for _, c := range []struct {
+		ip    string
+		names []string
+		from  func() ([]net.Addr, error)
+		want  string
+	}{
+		{"0.0.0.0", nil, all, "[192.0.2.7:80]"},
+		{"::", nil, all, "[192.0.2.7:80 [2001:db8::7]:80]"},
+		{"::", nil, none, "[127.0.0.1:80]"},
+		{"192.0.2.7", []string{"bench.example"}, all, "[bench.example:80 192.0.2.7:80]"},
+		{"127.0.0.1", nil, all, "[127.0.0.1:80]"},
+		{"::1", nil, all, "[[::1]:80]"},
+	} {
+		if got := fmt.Sprint(hosts(&net.TCPAddr{IP: net.ParseIP(c.ip), Port: 80}, c.names, c.from)); got != c.want {
+			t.Errorf("%s %q: %s, want %s", c.ip, c.names, got, c.want)
 		}
 	}
 }

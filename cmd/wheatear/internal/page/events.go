@@ -14,6 +14,7 @@ const heartbeat = 10 * time.Second
 func (b *Bench) serveEvents(w http.ResponseWriter, r *http.Request) {
 	l, err := b.hub.listen()
 	if err != nil {
+		w.Header().Set("Connection", "close") // the place may be wanted by a page
 		fail(w, err)
 		return
 	}

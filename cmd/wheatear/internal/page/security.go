@@ -104,7 +104,14 @@ func (b *Bench) checkToken(next http.Handler) http.Handler {
 		}
 		if !b.isToken(given) {
 			w.Header().Set("WWW-Authenticate", "Bearer")
+			w.Header().Set("Connection", "close") // a stranger keeps no place
 			refuse(http.StatusUnauthorized, "open the address that wheatear serve has printed, with its token")(w, r)
+			return
+		}
+		if !knowConnection(r.Context()) {
+			w.Header().Set("Connection", "close")
+			w.Header().Set("Retry-After", "5")
+			refuse(http.StatusTooManyRequests, "too many connections; close some pages")(w, r)
 			return
 		}
 		next.ServeHTTP(w, r)

@@ -305,3 +305,47 @@ func TestLabelsAreData(t *testing.T) {
 		}
 	}
 }
+
+// Strangers who hold connections, by slow headers or by asking without the token, keep
+// nobody out who has it, nor each other from other addresses beyond their share.
+func TestStrangersKeepNobodyOut(t *testing.T) {
+	t.Parallel()
+	const token = "correct-horse-battery"
+	s := serve(t, Options{Folder: t.TempDir(), Beyond: true, Token: token})
+	address := strings.TrimPrefix(s.url, "http://")
+	closed := 0
+	for range 60 {
+		conn, err := net.Dial("tcp", address)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.Close()
+		io.WriteString(conn, "GET /api/state HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Slow: ")
+	}
+	other := &http.Client{Timeout: 3 * time.Second, Transport: &http.Transport{DisableKeepAlives: true, DialContext: (&net.Dialer{LocalAddr: &net.TCPAddr{IP: net.IPv4(127, 0, 0, 2)}}).DialContext}}
+	req, _ := http.NewRequest("GET", s.url+"/api/state", nil)
+	req.Header.Set("Authorization", "Bearer "+token)
+	for range 20 {
+		resp, err := other.Do(req)
+		if err != nil {
+			t.Fatalf("who has the token is kept out: %v", err)
+		}
+		io.Copy(io.Discard, resp.Body)
+		if resp.Body.Close(); resp.StatusCode != http.StatusOK {
+			t.Fatalf("who has the token is answered with %d", resp.StatusCode)
+		}
+	}
+	for range strangersEach + 4 { // of a third address, each closed after its refusal
+		c := &http.Client{Timeout: 3 * time.Second, Transport: &http.Transport{DisableKeepAlives: true, DialContext: (&net.Dialer{LocalAddr: &net.TCPAddr{IP: net.IPv4(127, 0, 0, 3)}}).DialContext}}
+		resp, err := c.Get(s.url + "/api/state")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if resp.Body.Close(); resp.StatusCode == http.StatusUnauthorized && resp.Close {
+			closed++
+		}
+	}
+	if closed != strangersEach+4 {
+		t.Errorf("%d of %d strangers were told and closed", closed, strangersEach+4)
+	}
+}

@@ -7,7 +7,6 @@ import (
 	"log"
 	"net"
 	"net/http"
-	"sync"
 	"time"
 )
 
@@ -22,18 +21,24 @@ func usualLimits() limits {
 	return limits{header: 5 * time.Second, read: 15 * time.Second, write: 30 * time.Second, idle: time.Minute, event: 5 * time.Second, body: 64 << 10}
 }
 
-// mostConnections that are open at once; more wait.
-const mostConnections = 128
+// Connections that are open at once. Who has shown the token keeps its place; of those
+// that have not, one address has a few and all together some: they can hold up each
+// other, nobody who may measure.
+const (
+	mostConnections = 128 // of those with the token, in all
+	mostStrangers   = 32  // of those without, in all
+	strangersEach   = 8   // of one address
+)
 
 // Serve answers on a listener until the context ends. It closes the bench.
 func (b *Bench) Serve(ctx context.Context, ln net.Listener) error {
 	l := b.opts.limits
 	srv := &http.Server{
 		Handler: b.Handler(), ReadHeaderTimeout: l.header, ReadTimeout: l.read, WriteTimeout: l.write, IdleTimeout: l.idle,
-		MaxHeaderBytes: 16 << 10, ErrorLog: log.New(io.Discard, "", 0),
+		MaxHeaderBytes: 16 << 10, ErrorLog: log.New(io.Discard, "", 0), ConnContext: withConnection,
 	}
 	served := make(chan error, 1)
-	go func() { served <- srv.Serve(&limited{Listener: ln, free: make(chan struct{}, mostConnections)}) }()
+	go func() { served <- srv.Serve(newLimited(ln, b.opts.Token == "")) }()
 	select {
 	case err := <-served:
 		b.Close()
@@ -50,32 +55,4 @@ func (b *Bench) Serve(ctx context.Context, ln net.Listener) error {
 		return err
 	}
 	return nil
-}
-
-// limited is a listener with so many connections at once.
-type limited struct {
-	net.Listener
-	free chan struct{} // holds a token for each that is open
-}
-
-func (l *limited) Accept() (net.Conn, error) {
-	l.free <- struct{}{}
-	c, err := l.Listener.Accept()
-	if err != nil {
-		<-l.free
-		return nil, err
-	}
-	return &counted{Conn: c, free: l.free}, nil
-}
-
-// counted gives its place back once.
-type counted struct {
-	net.Conn
-	free chan struct{}
-	once sync.Once
-}
-
-func (c *counted) Close() error {
-	c.once.Do(func() { <-c.free })
-	return c.Conn.Close()
 }
