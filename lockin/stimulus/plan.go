@@ -148,6 +148,12 @@ func PlanTones(cfg Config, requests []ToneRequest) (*Plan, error) {
 	}
 	p := &Plan{Config: cfg, Tones: make([]PlannedTone, len(requests))}
 	room := p.layOut()
+	for i, r := range requests {
+		if cycles := r.FreqHz * float64(room) / cfg.RateHz; r.Movable && cycles*(1+cfg.MaxMove) < 1 {
+			return nil, fmt.Errorf("%w: tone %d of %g Hz makes %.2g cycles in the %d frames between the fades, want at least one: make it longer",
+				ErrPlan, i+1, r.FreqHz, cycles, room)
+		}
+	}
 	p.place(requests, room)
 	if err := p.checkApart(room); err != nil {
 		return nil, err
