@@ -17,6 +17,9 @@ type Config struct {
 	ParallelAboveOhm float64 // 0 means 10000
 }
 
+// defaultConfig is the zero Config with what it stands for.
+var defaultConfig, _ = Config{}.withDefaults()
+
 // leastTrials leaves 25 trials beyond each end of a 95 % interval.
 const leastTrials = 1000
 

@@ -90,7 +90,7 @@ func TestReportKeys(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := map[string][]string{
-		"":  {"frequency_hz", "state", "z", "series", "parallel", "q", "d", "dominant"},
+		"":  {"frequency_hz", "state", "z", "series", "parallel", "q", "d", "dominant", "judged"},
 		"z": {"re_ohm", "im_ohm", "correlation", "modulus_ohm", "phase_rad"}, "series": {"r_ohm", "c_f", "l_h"},
 		"parallel": {"r_ohm", "c_f", "l_h"}, "q": {"value", "u", "low", "high"},
 	}

@@ -18,6 +18,17 @@ type Report struct {
 	Q        uncertain.Quantity `json:"q"`
 	D        uncertain.Quantity `json:"d"`
 	Dominant *Kind              `json:"dominant"`
+	Judged   *ReportJudged      `json:"judged,omitempty"` // nil of a reading of nothing
+}
+
+// ReportJudged is what was concluded from the quantities, within a Report.
+type ReportJudged struct {
+	Likeliest  Kind     `json:"likeliest"`  // the kind with the most of the sample; empty where not judged
+	Confidence *float64 `json:"confidence"` // [1] its probability
+	Passivity  *float64 `json:"passivity"`  // [1] probability that Re Z is not negative
+	Fits       Circuit  `json:"fits"`       // the equivalent circuit that fits
+	Reason     Reason   `json:"reason"`
+	Hint       Hint     `json:"hint"`
 }
 
 // ReportZ is the impedance within a Report.
@@ -44,11 +55,49 @@ func (r Reading) Report() Report {
 		Series:   ReportEquivalent(r.Series),
 		Parallel: ReportEquivalent(r.Parallel),
 	}
-	if !math.IsNaN(r.Correlation) {
-		out.Z.Correlation = &r.Correlation
+	out.Z.Correlation = orNull(r.Correlation)
+	if !r.Modulus.IsAbsent() {
+		out.Judged = &ReportJudged{r.Dominance.Likeliest, orNull(r.Dominance.Confidence), orNull(r.Passivity), r.Fitting.Circuit, r.Fitting.Reason, r.Hint}
 	}
 	if r.Dominance.Kind != Undecided {
 		out.Dominant = &r.Dominance.Kind
 	}
 	return out
+}
+
+// Reading is the inverse of Report. A report that says nothing of what was concluded,
+// as those of older versions, has it concluded anew from its quantities.
+func (r Report) Reading() Reading {
+	out := Void(r.Freq)
+	out.State, out.Q, out.D = r.State, r.Q, r.D
+	out.Re, out.Im, out.Modulus, out.Phase = r.Z.Re, r.Z.Im, r.Z.Modulus, r.Z.Phase
+	out.Correlation = orNaN(r.Z.Correlation)
+	out.Series, out.Parallel = Equivalent(r.Series), Equivalent(r.Parallel)
+	if r.Dominant != nil {
+		out.Dominance = Dominance{*r.Dominant, *r.Dominant, math.NaN()}
+	}
+	switch j := r.Judged; {
+	case j != nil:
+		out.Dominance.Likeliest, out.Dominance.Confidence = j.Likeliest, orNaN(j.Confidence)
+		out.Passivity = orNaN(j.Passivity)
+		out.Fitting, out.Hint = Fitting{j.Fits, j.Reason}, j.Hint
+	case !out.Modulus.IsAbsent():
+		out.Fitting = fit(out, defaultConfig)
+		out.Hint = hint(out, defaultConfig)
+	}
+	return out
+}
+
+func orNull(v float64) *float64 {
+	if !finite(v) {
+		return nil
+	}
+	return &v
+}
+
+func orNaN(v *float64) float64 {
+	if v == nil {
+		return math.NaN()
+	}
+	return *v
 }

@@ -25,16 +25,78 @@ const noValue = "—"
 // that is NaN or infinite, or a negative uncertainty, gives "—"; uncertainty 0
 // (exact) gives the value alone, in the fewest digits that say it.
 func Format(value, uncertainty float64, unit string) string {
+	return write(value, uncertainty, unit).text()
+}
+
+// write is Format in pieces.
+func write(value, uncertainty float64, unit string) Written {
 	if !finite(value) || !finite(uncertainty) || uncertainty < 0 {
-		return noValue
+		return Written{}
 	}
 	if uncertainty == 0 {
 		v := shortest(value)
-		return newScale(v.top(), math.MinInt, unit).text(v)
+		s := newScale(v.top(), math.MinInt, unit)
+		return s.written(Written{Value: s.text(v)})
 	}
 	v, w := roundTogether(value, uncertainty)
 	s := newScale(max(v.top(), w.top()), w.place, unit)
-	return s.text(v) + " ± " + s.text(w)
+	return s.written(Written{Value: s.text(v), Half: s.text(w)})
+}
+
+// Written is a quantity in rounded digits of one scale, in the pieces that
+// FormatQuantity joins, for those who set them in a way of their own. What does not
+// apply is empty: either Half, where the interval lies evenly about the value, or Low
+// and High, of which one is missing where there is no bound. Where nothing is known
+// all is.
+type Written struct {
+	Value     string
+	Half      string // of the 95 % interval
+	Low, High string // its ends
+	Power     string // behind the digits, such as e6; mostly empty
+	Unit      string // with its prefix
+}
+
+// WriteQuantity is FormatQuantity in pieces.
+func WriteQuantity(q Quantity, unit string) Written {
+	low, high := q.Low, q.High
+	if math.IsNaN(low) && math.IsNaN(high) {
+		return write(q.Value, normal95*q.U, unit)
+	}
+	switch {
+	case !finite(low) && !finite(high):
+		return Written{}
+	case !finite(high):
+		s, text := bound(low, unit, true)
+		return s.written(Written{Low: text})
+	case !finite(low), nothingToTell(q):
+		s, text := bound(high, unit, false)
+		return s.written(Written{High: text})
+	case !finite(q.Value):
+		return writeRange(low, high, unit)
+	case uneven(q):
+		return writeUneven(q, unit)
+	}
+	return write(q.Value, (high-low)/2, unit)
+}
+
+// text joins the pieces.
+func (w Written) text() string {
+	suffix := w.Power + spaced(w.Unit)
+	switch {
+	case w.Half != "":
+		return w.Value + suffix + " ± " + w.Half + suffix
+	case w.Value != "" && w.Low != "":
+		return w.Value + suffix + " (" + w.Low + " to " + w.High + ")" + suffix
+	case w.Value != "":
+		return w.Value + suffix
+	case w.Low != "" && w.High != "":
+		return w.Low + suffix + " to " + w.High + suffix
+	case w.Low != "":
+		return "> " + w.Low + suffix
+	case w.High != "":
+		return "< " + w.High + suffix
+	}
+	return noValue
 }
 
 // roundTogether rounds the uncertainty to two digits and the value to the same
@@ -60,25 +122,7 @@ func roundTogether(value, uncertainty float64) (v, w decimal) {
 //	"—"                          nothing is known
 //
 // Where the interval is missing (NaN), 1.96 u stands in for its half-width.
-func FormatQuantity(q Quantity, unit string) string {
-	low, high := q.Low, q.High
-	if math.IsNaN(low) && math.IsNaN(high) {
-		return Format(q.Value, normal95*q.U, unit)
-	}
-	switch {
-	case !finite(low) && !finite(high):
-		return noValue
-	case !finite(high):
-		return "> " + formatBound(low, unit, true)
-	case !finite(low), nothingToTell(q):
-		return "< " + formatBound(high, unit, false)
-	case !finite(q.Value):
-		return formatRange(low, high, unit)
-	case uneven(q):
-		return formatUneven(q, unit)
-	}
-	return Format(q.Value, (high-low)/2, unit)
-}
+func FormatQuantity(q Quantity, unit string) string { return WriteQuantity(q, unit).text() }
 
 // nothingToTell reports whether a quantity that cannot be negative may as well be
 // nothing: its interval begins at zero and its value, if any, is within one u of it.
@@ -92,41 +136,48 @@ func uneven(q Quantity) bool {
 	return math.Abs((q.High-q.Value)-(q.Value-q.Low)) > 0.1*(q.High-q.Low)
 }
 
-func formatBound(v float64, unit string, down bool) string {
+func bound(v float64, unit string, down bool) (scale, string) {
 	d := roundBound(v, 2, down)
-	return newScale(d.top(), math.MinInt, unit).text(d) // a bound's zeros are part of the claim
+	s := newScale(d.top(), math.MinInt, unit)
+	return s, s.text(d) // a bound's zeros are part of the claim
 }
 
-func formatRange(low, high float64, unit string) string {
+func writeRange(low, high float64, unit string) Written {
 	half := (high - low) / 2
 	if !(half > 0) || !finite(half) {
-		return noValue
+		return Written{}
 	}
 	a, w := roundTogether(low, half)
 	b := roundAt(high, w.place)
 	s := newScale(max(a.top(), b.top(), w.top()), w.place, unit)
-	return s.text(a) + " to " + s.text(b)
+	return s.written(Written{Low: s.text(a), High: s.text(b)})
 }
 
-func formatUneven(q Quantity, unit string) string {
+func writeUneven(q Quantity, unit string) Written {
 	half := (q.High - q.Low) / 2
 	if !(half > 0) || !finite(half) {
-		return noValue
+		return Written{}
 	}
 	largest := math.Max(math.Abs(q.Value), math.Max(math.Abs(q.Low), math.Abs(q.High)))
 	_, w := roundTogether(largest, half)
 	v, a, b := roundAt(q.Value, w.place), roundAt(q.Low, w.place), roundAt(q.High, w.place)
 	s := newScale(max(v.top(), a.top(), b.top(), w.top()), w.place, unit)
-	return s.text(v) + " (" + a.text(s.exponent) + " to " + b.text(s.exponent) + ")" + s.suffix
+	return s.written(Written{Value: s.text(v), Low: s.text(a), High: s.text(b)})
 }
 
-// scale is how numbers are written: in units of 10^exponent, followed by suffix.
+// scale is how numbers are written: in units of 10^exponent, followed by power and unit.
 type scale struct {
-	exponent int
-	suffix   string
+	exponent    int
+	power, unit string
 }
 
-func (s scale) text(d decimal) string { return d.text(s.exponent) + s.suffix }
+func (s scale) text(d decimal) string { return d.text(s.exponent) }
+
+// written adds power and unit to what is written in this scale.
+func (s scale) written(w Written) Written {
+	w.Power, w.Unit = s.power, s.unit
+	return w
+}
 
 // prefixes from p to G, three decades apart.
 var prefixes = [...]string{"p", "n", "µ", "m", "", "k", "M", "G"}
@@ -142,18 +193,18 @@ func newScale(top, place int, unit string) scale {
 		if place <= 0 && top >= -6 && top < 6 {
 			exponent = 0
 		}
-		return scale{exponent, power(exponent) + spaced(unit)}
+		return scale{exponent, power(exponent), unit}
 	}
 	if exponent < leastPrefix-3 || exponent > greatestPrefix+3 {
-		return scale{exponent, power(exponent) + spaced(unit)}
+		return scale{exponent, power(exponent), unit}
 	}
 	if exponent > greatestPrefix && place <= greatestPrefix || exponent < leastPrefix {
 		exponent = min(max(exponent, leastPrefix), greatestPrefix)
 	}
 	if exponent > greatestPrefix {
-		return scale{exponent, power(exponent) + spaced(unit)}
+		return scale{exponent, power(exponent), unit}
 	}
-	return scale{exponent, spaced(prefixes[(exponent-leastPrefix)/3] + unit)}
+	return scale{exponent, "", prefixes[(exponent-leastPrefix)/3] + unit}
 }
 
 func power(exponent int) string {

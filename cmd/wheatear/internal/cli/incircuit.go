@@ -108,7 +108,7 @@ func (a *app) incircuit(f incircuitFlags) error {
 	if err := f.readAt(cal); err != nil {
 		return err
 	}
-	s := &report.Spot{Part: f.part, Unit: unitOf(f.question.Kind)}
+	s := &report.Spot{Part: f.part, Unit: impedance.Element{Kind: f.question.Kind}.Unit()}
 	s.Jig, s.Calibration, s.Cal = jig, f.calibration, cal
 	if len(f.recordings) > 0 {
 		part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
@@ -139,7 +139,7 @@ func (f *incircuitFlags) check() error {
 		return usagef("--expect: %s", plain(err))
 	}
 	f.question.Nominal = f.marking.Value
-	f.question.Kind = map[parts.Unit]impedance.Kind{parts.Ohm: impedance.Resistor, parts.Farad: impedance.Capacitor, parts.Henry: impedance.Inductor}[f.marking.Unit]
+	f.question.Kind = impedance.ElementIn(f.marking.Unit.String()).Kind
 	if f.question.Families, err = incircuit.ParseFamilies(f.surroundings); err != nil {
 		return usagef("--surroundings: %s", plain(err))
 	}
@@ -165,10 +165,6 @@ func (f *incircuitFlags) readAt(cal *fixture.Calibration) error {
 		return usagef("--at: %s", plain(err))
 	}
 	return nil
-}
-
-func unitOf(kind impedance.Kind) string {
-	return map[impedance.Kind]string{impedance.Capacitor: "F", impedance.Inductor: "H", impedance.Resistor: "Ω"}[kind]
 }
 
 // spotLive settles the level and reads the spot over frequency.
