@@ -14,6 +14,7 @@ import (
 	"os"
 
 	"example.org/wheatear/lockin"
+	"example.org/wheatear/lockin/record"
 )
 
 const (
@@ -31,7 +32,7 @@ func main() {
 }
 
 func run(w io.Writer) error {
-	cfg := lockin.Config{RateHz: rateHz, TonesHz: []float64{toneHz}, Every: rateHz, Filter: lockin.Filter{TauS: 4, Poles: 4}}
+	cfg := record.Config{RateHz: rateHz, TonesHz: []float64{toneHz}, Every: rateHz, Filter: lockin.Filter{TauS: 4, Poles: 4}}
 	about, err := cfg.Response(0)
 	if err != nil {
 		return err

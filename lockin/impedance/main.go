@@ -38,6 +38,17 @@ func ElementIn(unit string) Element {
 	return Element{}
 }
 
+// ElementOf returns the element of a key such as c_f, in a circuit; the zero Element for
+// any other key.
+func ElementOf(key string, circuit Circuit) Element {
+	for kind, facts := range kinds {
+		if facts.key == key {
+			return Element{kind, circuit}
+		}
+	}
+	return Element{}
+}
+
 // Letter is R, C, L, Z or Y; empty for the zero Element.
 func (e Element) Letter() string { return kinds[e.Kind].letter }
 

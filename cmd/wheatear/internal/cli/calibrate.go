@@ -179,7 +179,7 @@ func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
 	}
 	show := func(w io.Writer) error { return report.CalibrateJSON(w, o.freqsHz, o.findings) }
 	if o.calibration != nil {
-		defer a.enter(result{jig: f.jig, calibration: f.out, cal: o.calibration}, show)
+		defer a.enter(entered{jig: f.jig, calibration: f.out, cal: o.calibration}, show)
 	}
 	if f.json {
 		return show(a.out)

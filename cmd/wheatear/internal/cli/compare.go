@@ -207,7 +207,7 @@ func (a *app) concludeComparison(f compareFlags, c *report.Comparison) error {
 		a.status.join(OtherVerdict)
 	}
 	show := func(w io.Writer) error { return report.CompareJSON(w, c) }
-	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)}, show)
+	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)}, show)
 	write := show
 	if !f.json {
 		write = func(w io.Writer) error { return report.WriteComparison(w, c) }

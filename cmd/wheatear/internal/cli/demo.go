@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"fmt"
 	"io"
 	"math"
@@ -12,10 +13,11 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/audio/virtual"
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/demo"
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -288,10 +290,10 @@ func (b *bench) sweepPart(name string) error {
 		return err
 	}
 	s := &report.Sweep{Measurement: *m, Part: name, Together: true, Asked: len(m.Readings), SignalS: w.Seconds()}
-	if err := writeFile(b.file(name+".csv"), func(out io.Writer) error { return report.SweepCSV(out, s) }); err != nil {
+	if err := writeFile(b.file(name+".csv"), func(out io.Writer) error { return csv.Write(out, tell.Sweep(s.Document())) }); err != nil {
 		return err
 	}
-	return a.draw(b.file(name+".svg"), func(w io.Writer, format plot.Format) error { return plot.Draw(w, s.Figure(), format) })
+	return a.draw(b.file(name+".svg"), block.ChartOf(tell.Sweep(s.Document())).Draw)
 }
 
 // writeCommands leaves the commands that repeat the demo.

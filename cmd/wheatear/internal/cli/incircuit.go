@@ -301,7 +301,7 @@ func (a *app) concludeSpot(f incircuitFlags, s *report.Spot) error {
 	if f.json {
 		show = report.SpotJSON
 	}
-	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files},
+	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files},
 		func(w io.Writer) error { return report.SpotJSON(w, s) })
 	if err := show(a.out, s); err != nil {
 		return err

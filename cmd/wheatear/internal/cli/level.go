@@ -239,7 +239,7 @@ func (a *app) concludeLevels(f levelFlags, l *report.LevelStudy) error {
 	if f.json {
 		show = report.LevelsJSON
 	}
-	defer a.enter(result{label: f.part, jig: f.jig, calibration: f.calibration, cal: l.Cal, files: l.Files},
+	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: l.Cal, files: l.Files},
 		func(w io.Writer) error { return report.LevelsJSON(w, l) })
 	if err := show(a.out, l); err != nil {
 		return err

@@ -9,8 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -36,7 +38,7 @@ type measureFlags struct {
 	within quantity
 	watch  bool
 	live   liveFlags
-	entry  result
+	entry  entered
 }
 
 func newMeasure(a *app) *cobra.Command {
@@ -287,18 +289,19 @@ func (a *app) concludeMeasurement(m *report.Measurement, f measureFlags) error {
 		}
 		m.AddFindings(r.Findings)
 	}
-	show := report.Measure
-	if f.json {
-		show = report.MeasureJSON
-	}
-	if err := show(a.out, m); err != nil {
+	doc := m.Document()
+	told := tell.Measurement(doc)
+	if err := a.show(doc, told, f.json, f.explain); err != nil {
 		return err
 	}
 	a.enterMeasurement(f, m)
-	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.MeasurementPaper(w, m, a.now()) }); err != nil || f.plot == "" {
+	if err := a.writeReport(f.paper, told); err != nil || f.plot == "" {
 		return err
 	}
-	return a.drawPhasor(f.plot, m)
+	if len(m.Readings) != 1 {
+		return fmt.Errorf("%s was not drawn: it shows one reading, and there are %d; sweep draws several", f.plot, len(m.Readings))
+	}
+	return a.draw(f.plot, block.ChartOf(told).Draw)
 }
 
 // writePaper writes a report, if that is wanted.
@@ -310,14 +313,4 @@ func (a *app) writePaper(file string, write func(w io.Writer) error) error {
 		return fmt.Errorf("%s was not written: %w", file, err)
 	}
 	return nil
-}
-
-// drawPhasor draws the reading, of which there is one.
-func (a *app) drawPhasor(file string, m *report.Measurement) error {
-	if len(m.Readings) != 1 {
-		return fmt.Errorf("%s was not drawn: it shows one reading, and there are %d; sweep draws several", file, len(m.Readings))
-	}
-	return a.draw(file, func(w io.Writer, format plot.Format) error {
-		return plot.DrawPhasor(w, m.Phasor(m.Readings[0]), format)
-	})
 }

@@ -8,7 +8,10 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -207,11 +210,11 @@ func (l *watchLine) show(m *report.Measurement) error {
 	var err error
 	switch {
 	case l.json:
-		err = report.MeasureLine(a.out, m)
+		err = result.WriteLine(a.out, m.Document())
 	case l.same:
-		_, err = fmt.Fprintf(a.out, "\r%s\x1b[K", report.Watch(m))
+		_, err = fmt.Fprintf(a.out, "\r%s\x1b[K", text.Line(tell.Watch(m.Document()), text.LookOf(a.stdout)))
 	default:
-		_, err = fmt.Fprintln(a.out, report.Watch(m))
+		_, err = fmt.Fprintln(a.out, text.Line(tell.Watch(m.Document()), text.Look{}))
 	}
 	if err == nil {
 		err = a.out.Flush()

@@ -12,11 +12,12 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/fixture"
 )
 
-// result is what a command hands to the notebook beside the result itself.
-type result struct {
+// entered is what a command hands to the notebook beside the result itself.
+type entered struct {
 	label       string // which part
 	note        string
 	jig         string               // file
@@ -37,7 +38,7 @@ const copyPatience = time.Minute
 // enter writes a result into the notebook; write is what prints its JSON. Every
 // command that makes a result calls it once it has shown it. Whatever is wrong with
 // the notebook is told, and changes nothing else.
-func (a *app) enter(r result, write func(w io.Writer) error) {
+func (a *app) enter(r entered, write func(w io.Writer) error) {
 	if a.noNotebook {
 		return
 	}
@@ -58,7 +59,7 @@ func (a *app) enter(r result, write func(w io.Writer) error) {
 
 // enterInto waits no longer than the patience of the run, not even for a disk that does
 // not answer.
-func (a *app) enterInto(file string, r result, write func(w io.Writer) error) error {
+func (a *app) enterInto(file string, r entered, write func(w io.Writer) error) error {
 	e, err := a.entry(r, write)
 	if err != nil {
 		return err
@@ -111,7 +112,7 @@ func ordinary(name string) bool {
 }
 
 // entry is what is kept of a result.
-func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, error) {
+func (a *app) entry(r entered, write func(w io.Writer) error) (*notebook.Entry, error) {
 	var text bytes.Buffer
 	if err := write(&text); err != nil {
 		return nil, err
@@ -145,14 +146,14 @@ func (a *app) entry(r result, write func(w io.Writer) error) (*notebook.Entry, e
 }
 
 // describe adds the flags with which a person says what a result is of.
-func (r *result) describe(flags *pflag.FlagSet) {
+func (r *entered) describe(flags *pflag.FlagSet) {
 	flags.StringVar(&r.label, "label", "", "`NAME` of the part in the notebook, by which its history is found (default that of --part)")
 	flags.StringVar(&r.note, "note", "", "`TEXT` for the notebook")
 	flags.BoolVar(&r.keep, "keep-recordings", false, "keep recordings beside the notebook, by their SHA-256 (live: those of --keep)")
 }
 
 // on completes what is said of a result with what it rests on.
-func (r result) on(jig, part string, m *report.Measurement) result {
+func (r entered) on(jig, part string, m *report.Measurement) entered {
 	if r.label == "" {
 		r.label = part
 	}
@@ -161,9 +162,9 @@ func (r result) on(jig, part string, m *report.Measurement) result {
 }
 
 func (a *app) enterMeasurement(f measureFlags, m *report.Measurement) {
-	a.enter(f.entry.on(f.jig, f.part, m), func(w io.Writer) error { return report.MeasureJSON(w, m) })
+	a.enter(f.entry.on(f.jig, f.part, m), func(w io.Writer) error { return result.Write(w, m.Document()) })
 }
 
 func (a *app) enterSweep(f sweepFlags, s *report.Sweep) {
-	a.enter(f.entry.on(f.jig, s.Part, &s.Measurement), func(w io.Writer) error { return report.SweepJSON(w, s) })
+	a.enter(f.entry.on(f.jig, s.Part, &s.Measurement), func(w io.Writer) error { return result.Write(w, s.Document()) })
 }

@@ -133,11 +133,11 @@ func (a *app) unpack(e *notebook.Entry, kept []string, dir string) error {
 		return writeFile(file, fill)
 	}
 	for _, d := range e.Documents {
-		if err := put(d.Name, text(d.Text)); err != nil {
+		if err := put(d.Name, literal(d.Text)); err != nil {
 			return err
 		}
 	}
-	if err := put("result.json", text(string(e.Result)+"\n")); err != nil {
+	if err := put("result.json", literal(string(e.Result)+"\n")); err != nil {
 		return err
 	}
 	for i, file := range kept {
@@ -153,7 +153,7 @@ func (a *app) unpack(e *notebook.Entry, kept []string, dir string) error {
 	return nil
 }
 
-func text(s string) func(io.Writer) error {
+func literal(s string) func(io.Writer) error {
 	return func(w io.Writer) error { _, err := io.WriteString(w, s); return err }
 }
 

@@ -140,7 +140,7 @@ func (a *app) plan(f planFlags) error {
 	if err := show(a.out, p); err != nil {
 		return err
 	}
-	defer a.enter(result{label: f.expect, jig: f.jig}, func(w io.Writer) error { return report.PlanningJSON(w, p) })
+	defer a.enter(entered{label: f.expect, jig: f.jig}, func(w io.Writer) error { return report.PlanningJSON(w, p) })
 	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.PlanningPaper(w, p, a.now()) }); err != nil || f.chart == "" {
 		return err
 	}

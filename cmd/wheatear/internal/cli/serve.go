@@ -198,7 +198,7 @@ func (a *app) enterFromPage(part, note, jigFile, calibrationFile string, cal *fi
 	if err != nil || file == "" || a.noNotebook {
 		return err
 	}
-	return a.enterInto(file, result{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files, redo: redo}, write)
+	return a.enterInto(file, entered{label: part, note: note, jig: jigFile, calibration: calibrationFile, cal: cal, files: files, redo: redo}, write)
 }
 
 // query hands a token over with the address.

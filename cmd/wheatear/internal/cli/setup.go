@@ -216,7 +216,7 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 	report.Command(a.talk, []string{"wheatear", "calibrate", "--jig", file, "--at", "~100,1k,10k", "--out", "cal.json"})
 	a.remind(s)
 	show := func(w io.Writer) error { return report.SetupJSON(w, file, jig, levels) }
-	defer a.enter(result{jig: file}, show)
+	defer a.enter(entered{jig: file}, show)
 	if f.json {
 		return show(a.out)
 	}

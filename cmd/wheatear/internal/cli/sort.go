@@ -276,7 +276,7 @@ func (s *sorting) conclude() error {
 	if f.json {
 		show = report.SortedJSON
 	}
-	entry := result{label: f.expect.text, jig: f.jig, calibration: f.calibration, cal: s.m.Cal, files: f.recordings}
+	entry := entered{label: f.expect.text, jig: f.jig, calibration: f.calibration, cal: s.m.Cal, files: f.recordings}
 	defer a.enter(entry, func(w io.Writer) error { return report.SortedJSON(w, sorted) })
 	if err := show(a.out, sorted); err != nil {
 		return err

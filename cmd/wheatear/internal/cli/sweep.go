@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"fmt"
 	"io"
 	"math"
@@ -9,9 +10,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -36,7 +39,7 @@ type sweepFlags struct {
 	plane       string
 	paper       string
 	json        bool
-	entry       result
+	entry       entered
 
 	frequencies frequencies // what at and perDecade amount to
 }
@@ -211,16 +214,14 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 		}
 		s.AddFindings(r.Findings)
 	}
-	show := report.WriteSweep
-	if f.json {
-		show = report.SweepJSON
-	}
-	if err := show(a.out, s); err != nil {
+	doc := s.Document()
+	told := tell.Sweep(doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
 	a.enterSweep(f, s)
 	if f.csv != "" {
-		if err := writeFile(f.csv, func(w io.Writer) error { return report.SweepCSV(w, s) }); err != nil {
+		if err := writeFile(f.csv, func(w io.Writer) error { return csv.Write(w, told) }); err != nil {
 			return err
 		}
 	}
@@ -230,9 +231,9 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 		}
 	}
 	return errors.Join(
-		a.writePaper(f.paper, func(w io.Writer) error { return report.SweepPaper(w, s, a.now()) }),
-		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.Draw(w, s.Figure(), format) }),
-		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, s.Plane(), format) }))
+		a.writeReport(f.paper, told),
+		a.draw(f.plot, block.ChartOf(told).Draw),
+		a.draw(f.plane, tell.Plane(doc).Draw))
 }
 
 // draw writes a picture, if that is wanted.

@@ -241,7 +241,7 @@ func (a *app) concludeVerify(v *verification) error {
 	if err := a.writePaper(v.flags.paper, func(w io.Writer) error { return report.VerifyPaper(w, out) }); err != nil {
 		return err
 	}
-	defer a.enter(result{jig: v.flags.jig}, func(w io.Writer) error { return report.VerifyJSON(w, out) })
+	defer a.enter(entered{jig: v.flags.jig}, func(w io.Writer) error { return report.VerifyJSON(w, out) })
 	show := report.Verify
 	if v.flags.json {
 		show = report.VerifyJSON

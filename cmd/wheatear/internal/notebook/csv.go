@@ -3,30 +3,32 @@ package notebook
 import (
 	"context"
 	"encoding/json"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"io"
 	"strconv"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/cells"
+	"example.org/wheatear/lockin/uncertain"
 )
 
 // figures are the quantities of a reading in a CSV file, a column for the value and
 // one for its standard uncertainty each.
 var figures = []struct {
 	name, unit string
-	of         func(*readingDoc) *quantityDoc
+	of         func(*result.Reading) uncertain.Quantity
 }{
-	{"re", "ohm", func(r *readingDoc) *quantityDoc { return r.Z.Re }},
-	{"im", "ohm", func(r *readingDoc) *quantityDoc { return r.Z.Im }},
-	{"modulus", "ohm", func(r *readingDoc) *quantityDoc { return r.Z.Modulus }},
-	{"series_r", "ohm", func(r *readingDoc) *quantityDoc { return r.Series.R }},
-	{"series_c", "f", func(r *readingDoc) *quantityDoc { return r.Series.C }},
-	{"series_l", "h", func(r *readingDoc) *quantityDoc { return r.Series.L }},
-	{"parallel_r", "ohm", func(r *readingDoc) *quantityDoc { return r.Parallel.R }},
-	{"parallel_c", "f", func(r *readingDoc) *quantityDoc { return r.Parallel.C }},
-	{"parallel_l", "h", func(r *readingDoc) *quantityDoc { return r.Parallel.L }},
-	{"q", "", func(r *readingDoc) *quantityDoc { return r.Q }},
-	{"d", "", func(r *readingDoc) *quantityDoc { return r.D }},
+	{"re", "ohm", func(r *result.Reading) uncertain.Quantity { return r.Z.Re }},
+	{"im", "ohm", func(r *result.Reading) uncertain.Quantity { return r.Z.Im }},
+	{"modulus", "ohm", func(r *result.Reading) uncertain.Quantity { return r.Z.Modulus }},
+	{"series_r", "ohm", func(r *result.Reading) uncertain.Quantity { return r.Series.R }},
+	{"series_c", "f", func(r *result.Reading) uncertain.Quantity { return r.Series.C }},
+	{"series_l", "h", func(r *result.Reading) uncertain.Quantity { return r.Series.L }},
+	{"parallel_r", "ohm", func(r *result.Reading) uncertain.Quantity { return r.Parallel.R }},
+	{"parallel_c", "f", func(r *result.Reading) uncertain.Quantity { return r.Parallel.C }},
+	{"parallel_l", "h", func(r *result.Reading) uncertain.Quantity { return r.Parallel.L }},
+	{"q", "", func(r *result.Reading) uncertain.Quantity { return r.Q }},
+	{"d", "", func(r *result.Reading) uncertain.Quantity { return r.D }},
 }
 
 // header names the columns; the unit is the end of the name.
@@ -39,7 +41,7 @@ func header() []string {
 		}
 		h = append(h, f.name+unit, f.name+"_u"+unit)
 	}
-	return append(h, "findings")
+	return append(h, "findings", "main_element", "main_circuit", "main", "main_u", "main_low", "main_high", "main_unit")
 }
 
 // ExportCSV writes the readings in the entries that are meant, a line each, the
@@ -56,8 +58,9 @@ func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count 
 		if err := json.Unmarshal(e.Result, &doc); err != nil {
 			return &Error{n.file, ErrDamaged}
 		}
-		for _, r := range doc.Readings {
-			if err := out.Write(row(e, &r)); err != nil {
+		result.Choose(doc.Readings, doc.As)
+		for i := range doc.Readings {
+			if err := out.Write(row(e, &doc.Readings[i])); err != nil {
 				return err
 			}
 			count++
@@ -71,19 +74,29 @@ func (n *Notebook) ExportCSV(ctx context.Context, w io.Writer, f Filter) (count 
 	return count, err
 }
 
-func row(e *Entry, r *readingDoc) []string {
+func row(e *Entry, r *result.Reading) []string {
+	verdict, dominant := "", ""
+	if r.Verdict != nil {
+		verdict = string(r.Verdict.Outcome)
+	}
+	if r.Dominant != nil {
+		dominant = string(*r.Dominant)
+	}
 	line := []string{
-		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), cells.Text(e.Label), cells.Text(e.Note), cells.Text(e.JigName), r.Verdict.Outcome,
-		number(&r.NominalHz), r.State, strconv.FormatBool(r.Trusted), r.Dominant, number(r.Level.PartVRMS), number(r.Level.PartARMS),
+		strconv.FormatInt(e.ID, 10), e.Time.Format(timeLayout), string(e.Kind), cells.Text(e.Label), cells.Text(e.Note), cells.Text(e.JigName), verdict,
+		cells.Number(r.NominalHz), string(r.State), strconv.FormatBool(r.Trusted), dominant, number(r.Level.PartVRMS), number(r.Level.PartARMS),
 	}
 	for _, f := range figures {
 		q := f.of(r)
-		if q == nil {
-			q = &quantityDoc{}
-		}
-		line = append(line, number(q.Value), number(q.U))
+		line = append(line, cells.Number(q.Value), cells.Number(q.U))
 	}
-	return append(line, strings.Join(r.Findings, " "))
+	var codes []string
+	for _, c := range r.Findings {
+		codes = append(codes, string(c))
+	}
+	main, q := r.Main.What()
+	return append(line, strings.Join(codes, " "), main.Letter(), string(main.Circuit),
+		cells.Number(q.Value), cells.Number(q.U), cells.Number(q.Low), cells.Number(q.High), main.Unit())
 }
 
 // number is empty where there is none.

@@ -54,8 +54,8 @@ func capacitor(i int, label string, farad, u float64) *Entry {
 	}
 }
 
-// result is an entry of some other result.
-func result(i int, json string) *Entry {
+// someResult is an entry of some other result.
+func someResult(i int, json string) *Entry {
 	return &Entry{Time: noon.Add(time.Duration(i) * time.Minute), Result: []byte(json)}
 }
 

@@ -13,8 +13,8 @@ func TestKindsAndResults(t *testing.T) {
 	if kinds, err := n.Kinds(ctx); err != nil || len(kinds) != 0 {
 		t.Errorf("of an empty notebook: %q, %v", kinds, err)
 	}
-	lot := result(2, `{"schema": "wheatear.sort/1", "passed": 2, "failed": 1, "undecided": 0}`)
-	cal := result(3, `{"schema": "wheatear.calibrate/1"}`)
+	lot := someResult(2, `{"schema": "wheatear.sort/1", "passed": 2, "failed": 1, "undecided": 0}`)
+	cal := someResult(3, `{"schema": "wheatear.calibrate/1"}`)
 	cal.Documents = []Document{NewDocument(JigFile, "j.toml", "name = \"my jig\"\n")}
 	add(t, n, capacitor(0, "C1", 1e-7, 1e-10), capacitor(1, "C1", 1e-7, 1e-10), lot, cal)
 	if kinds, err := n.Kinds(ctx); err != nil || !slices.Equal(kinds, []string{"calibration", "reading", "sort"}) {

@@ -60,7 +60,7 @@ func TestSummaries(t *testing.T) {
 		{"comparison", `{"schema": "wheatear.compare/1", "verdict": "differs", "readings": [{"trusted": true, "state": "ok"}]}`,
 			Summary{Kind: Comparison, Schema: "wheatear.compare/1", Trusted: true, Verdict: "differs", Findings: []string{}, Points: []Point{{State: "ok", Trusted: true, Quantity: "|Z|", Unit: "Ω"}}}},
 		{"worst verdict, one refused", `{"schema": "wheatear.measure/1", "readings": [{"verdict": {"outcome": "pass"}, "trusted": true}, {"verdict": {"outcome": "undecided"}}]}`,
-			Summary{Kind: Reading, Schema: "wheatear.measure/1", Verdict: "undecided", Findings: []string{}, Points: []Point{{Trusted: true, Quantity: "|Z|", Unit: "Ω"}, {Quantity: "|Z|", Unit: "Ω"}}}},
+			Summary{Kind: Reading, Schema: "wheatear.measure/1", Verdict: "undecided", Findings: []string{}, Points: []Point{{State: "no-signal", Trusted: true, Quantity: "|Z|", Unit: "Ω"}, {State: "no-signal", Quantity: "|Z|", Unit: "Ω"}}}},
 		{"a kind that is not known yet", `{"schema": "wheatear.fit/1"}`, Summary{Kind: "fit", Schema: "wheatear.fit/1", Trusted: true, Findings: []string{}}},
 	} {
 		_, got, err := summarise([]byte(tc.json))
@@ -81,7 +81,7 @@ func TestEntriesThatAreRefused(t *testing.T) {
 	timeless.Time = time.Time{}
 	changed.Documents[0].Text += "x"
 	far.Time = far.Time.AddDate(9000, 0, 0)
-	for _, e := range []*Entry{timeless, changed, far, result(0, "{}")} {
+	for _, e := range []*Entry{timeless, changed, far, someResult(0, "{}")} {
 		if _, err := n.AddAll(context.Background(), []*Entry{capacitor(1, "C2", 1e-7, 1e-10), e}); err == nil || !strings.HasPrefix(err.Error(), "notebook: entry 2: notebook: ") {
 			t.Errorf("%v", err)
 		}
@@ -98,8 +98,8 @@ func TestFilters(t *testing.T) {
 		e.Note = []string{"", "warm, after an hour", "100% sure", "\"quoted\""}[i]
 		add(t, n, e)
 	}
-	add(t, n, result(10, `{"schema": "wheatear.calibrate/1", "findings": []}`),
-		result(11, `{"schema": "wheatear.measure/1", "readings": [{"verdict": {"outcome": "fail"}, "trusted": true}]}`))
+	add(t, n, someResult(10, `{"schema": "wheatear.calibrate/1", "findings": []}`),
+		someResult(11, `{"schema": "wheatear.measure/1", "readings": [{"verdict": {"outcome": "fail"}, "trusted": true}]}`))
 	for _, tc := range []struct {
 		f    Filter
 		want string

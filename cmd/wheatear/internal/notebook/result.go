@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/wheatear/cmd/wheatear/internal/result"
 )
 
 // Kind says what an entry is. A result whose schema is wheatear.NAME/1 is of the
@@ -48,14 +50,15 @@ type Point struct {
 
 // resultDoc is what the schemas of results have in common.
 type resultDoc struct {
-	Schema    string          `json:"schema"`
-	Jig       string          `json:"jig"`
-	Verdict   json.RawMessage `json:"verdict"`
-	Readings  []readingDoc    `json:"readings"`
-	Findings  []findingDoc    `json:"findings"`
-	Failed    int             `json:"failed"`
-	Undecided int             `json:"undecided"`
-	Passed    int             `json:"passed"`
+	Schema    string           `json:"schema"`
+	Jig       string           `json:"jig"`
+	Verdict   json.RawMessage  `json:"verdict"`
+	Readings  []result.Reading `json:"readings"`
+	As        string           `json:"as"`
+	Findings  []findingDoc     `json:"findings"`
+	Failed    int              `json:"failed"`
+	Undecided int              `json:"undecided"`
+	Passed    int              `json:"passed"`
 }
 
 type findingDoc struct {
@@ -63,52 +66,11 @@ type findingDoc struct {
 	Severity string `json:"severity"`
 }
 
-type readingDoc struct {
-	NominalHz float64       `json:"frequency_nominal_hz"`
-	State     string        `json:"state"`
-	Z         impedanceDoc  `json:"z"`
-	Series    equivalentDoc `json:"series"`
-	Parallel  equivalentDoc `json:"parallel"`
-	Q         *quantityDoc  `json:"q"`
-	D         *quantityDoc  `json:"d"`
-	Dominant  string        `json:"dominant"`
-	Level     levelDoc      `json:"level"`
-	Trusted   bool          `json:"trusted"`
-	Findings  []string      `json:"findings"`
-	Verdict   struct {
-		Outcome string `json:"outcome"`
-	} `json:"verdict"`
-}
-
-type impedanceDoc struct {
-	Re      *quantityDoc `json:"re_ohm"`
-	Im      *quantityDoc `json:"im_ohm"`
-	Modulus *quantityDoc `json:"modulus_ohm"`
-}
-
-type equivalentDoc struct {
-	R *quantityDoc `json:"r_ohm"`
-	C *quantityDoc `json:"c_f"`
-	L *quantityDoc `json:"l_h"`
-}
-
-type levelDoc struct {
-	PartVRMS *float64 `json:"part_v_rms"`
-	PartARMS *float64 `json:"part_a_rms"`
-}
-
-type quantityDoc struct {
-	Value *float64 `json:"value"`
-	U     *float64 `json:"u"`
-	Low   *float64 `json:"low"`
-	High  *float64 `json:"high"`
-}
-
 // summarise checks that a result is one JSON object with a schema of ours, and
 // returns it without white space together with what can be told of it in short.
-func summarise(result []byte) (json.RawMessage, Summary, error) {
+func summarise(text []byte) (json.RawMessage, Summary, error) {
 	var doc resultDoc
-	if err := json.Unmarshal(result, &doc); err != nil {
+	if err := json.Unmarshal(text, &doc); err != nil {
 		return nil, Summary{}, fmt.Errorf("notebook: the result is not the JSON of a wheatear command: %w", err)
 	}
 	name, ok := strings.CutPrefix(doc.Schema, "wheatear.")
@@ -117,7 +79,7 @@ func summarise(result []byte) (json.RawMessage, Summary, error) {
 		return nil, Summary{}, fmt.Errorf("notebook: the schema %q of the result is none of wheatear, such as wheatear.measure/1", doc.Schema)
 	}
 	var compact bytes.Buffer
-	if err := json.Compact(&compact, result); err != nil {
+	if err := json.Compact(&compact, text); err != nil {
 		return nil, Summary{}, fmt.Errorf("notebook: the result is no JSON: %w", err)
 	}
 	s := Summary{Kind: Kind(name), Schema: doc.Schema, JigName: doc.Jig, Trusted: true, Verdict: doc.verdict(), Findings: []string{}}
@@ -130,9 +92,10 @@ func summarise(result []byte) (json.RawMessage, Summary, error) {
 			s.Findings = append(s.Findings, f.Code)
 		}
 	}
-	for _, r := range doc.Readings {
-		s.Trusted = s.Trusted && r.Trusted
-		s.Points = append(s.Points, r.point())
+	result.Choose(doc.Readings, doc.As)
+	for i := range doc.Readings {
+		s.Trusted = s.Trusted && doc.Readings[i].Trusted
+		s.Points = append(s.Points, pointOf(&doc.Readings[i]))
 	}
 	return compact.Bytes(), s, nil
 }
@@ -145,7 +108,7 @@ func (d *resultDoc) verdict() string {
 	}
 	for _, worst := range []string{"fail", "undecided", "pass"} {
 		for _, r := range d.Readings {
-			if r.Verdict.Outcome == worst {
+			if r.Verdict != nil && string(r.Verdict.Outcome) == worst {
 				return worst
 			}
 		}
@@ -161,28 +124,17 @@ func (d *resultDoc) verdict() string {
 	return ""
 }
 
-// point is a reading in short: by what the part is for the most part, in series
-// where there is such an equivalent.
-func (r *readingDoc) point() Point {
-	p := Point{FreqHz: r.NominalHz, State: r.State, Trusted: r.Trusted, Quantity: "|Z|", Unit: "Ω"}
-	q := r.Z.Modulus
-	switch r.Dominant {
-	case "capacitor":
-		p.Quantity, p.Unit, q = "C", "F", either(r.Series.C, r.Parallel.C)
-	case "inductor":
-		p.Quantity, p.Unit, q = "L", "H", either(r.Series.L, r.Parallel.L)
-	case "resistor":
-		p.Quantity, q = "R", either(r.Series.R, r.Parallel.R)
+// pointOf is a reading in short: its main figure.
+func pointOf(r *result.Reading) Point {
+	p := Point{FreqHz: r.NominalHz, State: string(r.State), Trusted: r.Trusted}
+	if e, _ := r.Main.What(); r.Main != nil {
+		p.Quantity, p.Unit = map[string]string{"Z": "|Z|", "Y": "|Y|"}[e.Letter()], e.Unit()
+		if p.Quantity == "" {
+			p.Quantity = e.Letter()
+		}
+		p.Value, p.U, p.Low, p.High = r.Main.Value, r.Main.U, r.Main.Low, r.Main.High
+		return p
 	}
-	if q != nil {
-		p.Value, p.U, p.Low, p.High = q.Value, q.U, q.Low, q.High
-	}
+	p.Quantity, p.Unit = "|Z|", "Ω"
 	return p
-}
-
-func either(a, b *quantityDoc) *quantityDoc {
-	if a != nil {
-		return a
-	}
-	return b
 }

@@ -116,7 +116,7 @@ func TestHistory(t *testing.T) {
 		`{"frequency_nominal_hz": 1000, "state": "ok", "trusted": false, "dominant": "capacitor", "series": {"c_f": null}}`,
 		`{"frequency_nominal_hz": 1000, "state": "open", "trusted": true, "dominant": null}`,
 	} {
-		e := result(20+i, `{"schema": "wheatear.measure/1", "readings": [`+json+`]}`)
+		e := someResult(20+i, `{"schema": "wheatear.measure/1", "readings": [`+json+`]}`)
 		e.Label = "C12"
 		add(t, n, e)
 	}

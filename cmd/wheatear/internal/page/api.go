@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	_ "embed"
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"io"
 	"io/fs"
 	"net/http"
@@ -10,8 +11,12 @@ import (
 	"strconv"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/render/html"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/touchstone"
 )
 
@@ -184,21 +189,21 @@ func (b *Bench) writeSweep(w io.Writer, s *report.Sweep, r *http.Request) (kind 
 	const text = "text/plain; charset=utf-8"
 	switch r.PathValue("format") {
 	case "json":
-		return "application/json", report.SweepJSON(w, s)
+		return "application/json", result.Write(w, s.Document())
 	case "csv":
-		return "text/csv; charset=utf-8", report.SweepCSV(w, s)
+		return "text/csv; charset=utf-8", csv.Write(w, tell.Sweep(s.Document()))
 	case "s1p":
 		return text, report.SweepTouchstone(w, s, touchstone.Scattering)
 	case "cir":
 		return text, b.writeSpice(w, s, r)
 	case "html":
-		return "text/html; charset=utf-8", report.SweepPaper(w, s, b.opts.Now())
+		return "text/html; charset=utf-8", html.Write(w, tell.Sweep(s.Document()), b.opts.Now())
 	case "svg":
-		return "image/svg+xml", plot.Draw(w, s.Figure(), plot.SVG)
+		return "image/svg+xml", block.ChartOf(tell.Sweep(s.Document())).Draw(w, plot.SVG)
 	case "png":
-		return "image/png", plot.Draw(w, s.Figure(), plot.PNG)
+		return "image/png", block.ChartOf(tell.Sweep(s.Document())).Draw(w, plot.PNG)
 	case "pdf":
-		return "application/pdf", plot.Draw(w, s.Figure(), plot.PDF)
+		return "application/pdf", block.ChartOf(tell.Sweep(s.Document())).Draw(w, plot.PDF)
 	}
 	return "", notFound("a sweep comes as json, csv, s1p, cir, html, svg, png or pdf, not as %q", r.PathValue("format"))
 }

@@ -52,15 +52,15 @@ func (s *guideStep) expect(jig *fixture.Jig) {
 	switch s.Role {
 	case fixture.Open:
 		least := far * jig.ReferenceOhm
-		s.Expected = "more than " + report.Rough(least, "Ω") + ": nothing but the cables"
+		s.Expected = "more than " + rough(least, "Ω") + ": nothing but the cables"
 		s.Within = [2]float64{least, 0}
 	case fixture.Short:
-		s.Expected = "less than about " + report.Rough(near, "Ω") + ": nothing but the leads"
+		s.Expected = "less than about " + rough(near, "Ω") + ": nothing but the leads"
 		s.Within = [2]float64{0, near}
 	case fixture.LoadRole:
 		if load, err := parseLoad(s.Load); err == nil {
 			const part = 0.2 // what is never held against a load
-			s.Expected = "about " + report.Rough(load.Ohm, "Ω") + ", and no reactance to speak of"
+			s.Expected = "about " + rough(load.Ohm, "Ω") + ", and no reactance to speak of"
 			s.Within = [2]float64{(1 - part) * load.Ohm, (1 + part) * load.Ohm}
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/cmplx"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/spectrum"
 )
@@ -53,7 +52,7 @@ func (r *reader) heard(a *record.Analysis) *Heard {
 // levelText is a level in volts where they are known, else re full scale.
 func levelText(fullScale []float64, input int, peak float64) string {
 	if input < len(fullScale) {
-		return report.Rough(peak*fullScale[input]/math.Sqrt2, "V") + " rms"
+		return rough(peak*fullScale[input]/math.Sqrt2, "V") + " rms"
 	}
 	return fmt.Sprintf("%.1f dBFS", spectrum.AmplitudeDB(peak))
 }

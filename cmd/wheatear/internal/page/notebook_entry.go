@@ -57,7 +57,7 @@ func (b *Bench) notebookEntry(r *http.Request) (any, error) {
 	}
 	v := &EntryView{Line: lineOf(e), Entry: text.Bytes(), Facts: shorter(report.Facts(e)), Points: []PointView{}, Recordings: []RecordingView{}}
 	for _, p := range e.Points[:min(mostPoints, len(e.Points))] {
-		v.Points = append(v.Points, PointView{report.Place(p.FreqHz), p.FreqHz, p.Quantity, report.PointReads(p), p.Trusted})
+		v.Points = append(v.Points, PointView{place(p.FreqHz), p.FreqHz, p.Quantity, report.PointReads(p), p.Trusted})
 	}
 	b.findKept(v, e)
 	return v, nil

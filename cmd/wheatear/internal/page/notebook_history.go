@@ -86,13 +86,13 @@ func (b *Bench) notebookHistory(r *http.Request) (any, error) {
 func historyOf(p *notebook.Past) *HistoryView {
 	v := &HistoryView{Label: p.Label, Total: len(p.Points), Points: []HistoryPoint{}, Others: p.Others, Choices: []HistoryOther{}, Line: []LinePoint{}}
 	for _, c := range p.Choices[:min(mostChoices, len(p.Choices))] {
-		v.Choices = append(v.Choices, HistoryOther{c.FreqHz, report.Place(c.FreqHz), c.Quantity, c.Readings})
+		v.Choices = append(v.Choices, HistoryOther{c.FreqHz, place(c.FreqHz), c.Quantity, c.Readings})
 	}
 	if len(p.Points) == 0 {
 		v.Words = "There is no reading of it that can be trusted."
 		return v
 	}
-	v.FreqHz, v.At, v.Quantity, v.Unit, v.Words = &p.FreqHz, report.Place(p.FreqHz), p.Quantity, p.Unit, report.TrendWords(p)
+	v.FreqHz, v.At, v.Quantity, v.Unit, v.Words = &p.FreqHz, place(p.FreqHz), p.Quantity, p.Unit, report.TrendWords(p)
 	for _, q := range p.Points[max(0, len(p.Points)-mostPast):] {
 		v.Points = append(v.Points, HistoryPoint{q.ID, q.Time, q.Value, q.U, bounded(q.Low), bounded(q.High), report.PastReads(q, p.Unit)})
 	}

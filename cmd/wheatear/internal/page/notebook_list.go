@@ -44,9 +44,9 @@ func lineOf(e *notebook.Entry) EntryLine {
 	}
 	switch p := e.Points; {
 	case len(p) == 1:
-		l.Reads, l.At = report.PointReads(p[0]), report.Place(p[0].FreqHz)
+		l.Reads, l.At = report.PointReads(p[0]), place(p[0].FreqHz)
 	case len(p) > 1:
-		l.Reads, l.At = fmt.Sprintf("%d readings", len(p)), report.Place(p[0].FreqHz)+" to "+report.Place(p[len(p)-1].FreqHz)
+		l.Reads, l.At = fmt.Sprintf("%d readings", len(p)), place(p[0].FreqHz)+" to "+place(p[len(p)-1].FreqHz)
 	}
 	return l
 }

@@ -13,7 +13,9 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/html"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
@@ -37,7 +39,7 @@ type Kept struct {
 	Note       string          `json:"note"`
 	FreqHz     float64         `json:"frequency_hz"`
 	Calibrated *time.Time      `json:"calibrated"` // when the calibration was made; null without one
-	Sheet      *report.Sheet   `json:"sheet"`
+	Sheet      *Sheet          `json:"sheet"`
 	Measure    json.RawMessage `json:"measure"` // wheatear.measure/1
 	Files      []string        `json:"files"`
 	Gone       []string        `json:"gone,omitempty"` // of files, those that were removed since
@@ -140,7 +142,9 @@ func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, fre
 		return nil, err
 	}
 	r.Findings = append(r.Findings, series.Driver()...)
-	k := &Kept{Time: b.opts.Now(), Part: part, Note: note, FreqHz: freqHz, Sheet: m.Sheet(r)}
+	m.AddFindings(series.Driver())
+	doc := m.Document()
+	k := &Kept{Time: b.opts.Now(), Part: part, Note: note, FreqHz: freqHz, Sheet: sheetOf(doc)}
 	if d.cal != nil {
 		k.Calibrated = &d.cal.About.Date
 	}
@@ -148,7 +152,7 @@ func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, fre
 		k.Files = append(k.Files, filepath.Base(t.Observation.File))
 	}
 	var text bytes.Buffer
-	if err := report.MeasureLine(&text, m); err != nil {
+	if err := result.WriteLine(&text, doc); err != nil {
 		return nil, err
 	}
 	k.Measure = bytes.TrimSpace(text.Bytes())
@@ -158,7 +162,7 @@ func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, fre
 	if err := d.append(k); err != nil {
 		return nil, err
 	}
-	return k, d.writeReport(k.ID, m, k.Time)
+	return k, d.writeReport(k.ID, doc, k.Time)
 }
 
 // reportsName is the folder of reports that stand alone, one for each reading.
@@ -167,12 +171,12 @@ const reportsName = "reports"
 func reportFile(id int) string { return fmt.Sprintf("reading-%d.html", id) }
 
 // writeReport writes a reading with all that it rests on, which later nobody could.
-func (d *desk) writeReport(id int, m *report.Measurement, at time.Time) error {
+func (d *desk) writeReport(id int, doc *result.Measurement, at time.Time) error {
 	if err := os.MkdirAll(d.path(reportsName), 0o700); err != nil {
 		return err
 	}
 	var text bytes.Buffer
-	if err := report.MeasurementPaper(&text, m, at); err != nil {
+	if err := html.Write(&text, tell.Measurement(doc), at); err != nil {
 		return err
 	}
 	return writeWhole(filepath.Join(d.path(reportsName), reportFile(id)), text.Bytes())

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"time"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -135,7 +134,7 @@ func (d *desk) calibrationView() *CalibrationView {
 	}
 	freqs := d.cal.Frequencies()
 	v := &CalibrationView{Date: d.cal.About.Date, Points: len(freqs), Freqs: freqs, Settled: true,
-		From: report.Place(freqs[0]), To: report.Place(freqs[len(freqs)-1]), Standards: d.cal.Points[0].Standards}
+		From: place(freqs[0]), To: place(freqs[len(freqs)-1]), Standards: d.cal.Points[0].Standards}
 	for _, p := range d.cal.Points {
 		v.Settled = v.Settled && p.Settled
 	}

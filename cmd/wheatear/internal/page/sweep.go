@@ -10,6 +10,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -230,7 +231,7 @@ func (b *Bench) sweepTogether(a *activity, d *desk, s *live.Session) error {
 func (b *Bench) enterSweep(d *desk) {
 	if s, err := b.sweepCopy(); err == nil {
 		redo := d.redoParts("sweep", d.sweep.state.FrequenciesHz, s.Files)
-		b.enter(d, s.Part, "", s.Files, func(w io.Writer) error { return report.SweepJSON(w, s) }, redo...)
+		b.enter(d, s.Part, "", s.Files, func(w io.Writer) error { return result.Write(w, s.Document()) }, redo...)
 	}
 }
 

@@ -4,7 +4,9 @@ import (
 	"slices"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -34,7 +36,7 @@ type SweepPoint struct {
 	Loss    uncertain.Quantity `json:"d"`
 	Main    uncertain.Quantity `json:"main"`
 	Unit    string             `json:"unit"` // of main
-	Head    report.Headline    `json:"headline"`
+	Head    view.Head          `json:"headline"`
 	Lines   []report.Line      `json:"lines"`
 }
 
@@ -49,23 +51,26 @@ func (b *Bench) Sweep() *SweepView {
 	v := &SweepView{Part: s.Part, Begun: b.desk.sweep.Begun, Asked: s.Asked, Points: []*SweepPoint{}, Told: report.Tell(s.Findings)}
 	freqs := b.desk.sweep.state.FrequenciesHz
 	v.Ends = [2]float64{slices.Min(freqs), slices.Max(freqs)}
-	for _, r := range s.Readings {
-		v.Points = append(v.Points, sweepPoint(&s.Measurement, r))
+	doc := s.Document()
+	for i := range doc.Readings {
+		v.Points = append(v.Points, sweepPoint(&doc.Measurement, i))
 	}
 	return v
 }
 
-func sweepPoint(m *report.Measurement, r *report.Reading) *SweepPoint {
-	sheet := m.Sheet(r)
+func sweepPoint(m *result.Measurement, i int) *SweepPoint {
+	r := &m.Readings[i]
+	sheet := sheetOf(&result.Measurement{Jig: m.Jig, Readings: m.Readings[i : i+1]})
 	p := &SweepPoint{FreqHz: r.NominalHz, At: sheet.At, Trusted: r.Trusted, Refused: sheet.Refused, Head: sheet.Headline, Lines: sheet.Lines,
 		Modulus: uncertain.Absent(), Phase: uncertain.Absent(), Main: uncertain.Absent(),
 		Re: uncertain.Absent(), Im: uncertain.Absent(), Farad: uncertain.Absent(), Henry: uncertain.Absent(), Loss: uncertain.Absent()}
 	if r.Trusted {
-		reading := r.Corrected.Reading
+		reading := r.Reading()
 		p.Modulus, p.Phase = reading.Modulus, reading.Phase
 		p.Re, p.Im, p.Loss = reading.Re, reading.Im, reading.D
 		p.Farad, p.Henry = reading.Series.C, reading.Series.L
-		p.Main, p.Unit, _ = report.Main(reading)
+		e, q := r.Main.What()
+		p.Main, p.Unit = q, e.Unit()
 	}
 	return p
 }

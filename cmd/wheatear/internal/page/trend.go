@@ -4,7 +4,7 @@ import (
 	"math"
 	"time"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/impedance"
 )
 
@@ -56,15 +56,10 @@ func (t *trend) clear() { t.points = t.points[:0] }
 func (t *trend) list() []TrendPoint { return append([]TrendPoint{}, t.points...) }
 
 // point is what the trend shows of a reading; nil for nothing.
-func point(at time.Time, r *report.Reading) *TrendPoint {
-	if !r.Trusted || r.Corrected.Reading.State != impedance.OK {
+func point(at time.Time, r *result.Reading) *TrendPoint {
+	e, q := r.Main.What()
+	if !r.Trusted || r.State != impedance.OK || math.IsNaN(q.Value) || math.IsInf(q.Low, 0) || math.IsInf(q.High, 0) {
 		return nil
 	}
-	q, unit, text := report.Main(r.Corrected.Reading)
-	for _, v := range []float64{q.Value, q.Low, q.High} {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return nil
-		}
-	}
-	return &TrendPoint{at, unit, q.Value, q.Low, q.High, text}
+	return &TrendPoint{at, e.Unit(), q.Value, q.Low, q.High, e.Words()}
 }

@@ -10,8 +10,10 @@ import (
 	"strings"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/record"
@@ -26,7 +28,7 @@ type Update struct {
 	Time    time.Time       `json:"time"`
 	Part    string          `json:"part"`
 	FreqHz  float64         `json:"frequency_hz"`
-	Sheet   *report.Sheet   `json:"sheet"`
+	Sheet   *Sheet          `json:"sheet"`
 	Way     []report.Line   `json:"way"` // how it became impedance
 	Heard   *Heard          `json:"heard"`
 	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
@@ -96,13 +98,14 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 	if err != nil {
 		return err
 	}
-	u.Sheet, u.Way = m.Sheet(reading), way(jig, o, reading)
+	doc := m.Document()
+	u.Sheet, u.Way = sheetOf(doc), way(jig, o, reading)
 	var text bytes.Buffer
-	if err := report.MeasureLine(&text, m); err != nil {
+	if err := result.WriteLine(&text, doc); err != nil {
 		return err
 	}
 	u.Measure = text.Bytes()
-	u.Point = point(u.Time, reading)
+	u.Point = point(u.Time, &doc.Readings[0])
 	return nil
 }
 
@@ -142,7 +145,7 @@ func way(jig *fixture.Jig, o fixture.Observation, r *report.Reading) []report.Li
 		lines = append(lines, report.Line{Name: "× reference", Text: polar(raw, "Ω")})
 	}
 	if z := r.Corrected.Reading; r.Trusted && z.State == impedance.OK {
-		lines = append(lines, report.Line{Name: "corrected", Text: report.Polar(z)})
+		lines = append(lines, report.Line{Name: "corrected", Text: written(block.Of(z.Modulus, "Ω")) + " ∠ " + written(block.Of(z.Phase, "rad"))})
 	}
 	return lines
 }

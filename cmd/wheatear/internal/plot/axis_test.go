@@ -10,7 +10,6 @@ import (
 
 	"pgregory.net/rapid"
 
-	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -108,30 +107,6 @@ func TestCovering(t *testing.T) {
 	}
 	if _, ok := covering(unbounded[1:], true); ok {
 		t.Error("nothing above zero covers a logarithmic axis")
-	}
-}
-
-// The panel shows what most of the readings are.
-func TestMostly(t *testing.T) {
-	for name, c := range map[string]struct {
-		figure *Figure
-		want   string
-	}{
-		"capacitor": {over("", 9, capacitor, even(0.01)), "capacitance, series equivalent"},
-		"resistor":  {over("", 9, resistor, even(0.01)), "resistance, series equivalent"},
-		"coil":      {over("", 9, coil, even(0.01)), "inductance, series equivalent"},
-		"nothing":   {&Figure{}, "resistance, series equivalent"},
-	} {
-		if got := mostly(c.figure.Points).title(); got != c.want {
-			t.Errorf("%s: got %q, want %q", name, got, c.want)
-		}
-	}
-	parallel := over("", 9, capacitor, even(0.01)).Points
-	for i := range parallel {
-		parallel[i].Reading.Fitting.Circuit = impedance.ParallelCircuit
-	}
-	if got := mostly(parallel).title(); got != "capacitance, parallel equivalent" {
-		t.Errorf("got %q", got)
 	}
 }
 

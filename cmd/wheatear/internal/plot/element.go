@@ -7,70 +7,15 @@ import (
 	"example.org/wheatear/lockin/uncertain"
 )
 
-// element is the one that most of the readings are: what the third panel shows.
-type element struct {
-	kind    impedance.Kind
-	circuit impedance.Circuit
-}
-
-// mostly counts kinds and equivalents. Among equals the first met counts.
-func mostly(points []Point) element {
-	kinds, circuits := map[impedance.Kind]int{}, map[impedance.Circuit]int{}
-	var e element
+// mainOf is the element that most of the trusted points are.
+func mainOf(points []Point) impedance.Element {
+	var list []impedance.Reading
 	for _, p := range points {
-		if !p.Trusted {
-			continue
-		}
-		kind := p.Reading.Dominance.Likeliest
-		if kinds[kind]++; kind != impedance.Undecided && kinds[kind] > kinds[e.kind] || e.kind == impedance.Undecided {
-			e.kind = kind
-		}
-		circuit := p.Reading.Fitting.Circuit
-		if circuits[circuit]++; circuits[circuit] > circuits[e.circuit] {
-			e.circuit = circuit
+		if p.Trusted {
+			list = append(list, p.Reading)
 		}
 	}
-	return e
-}
-
-func (e element) equivalent(r impedance.Reading) impedance.Equivalent {
-	if e.circuit == impedance.ParallelCircuit {
-		return r.Parallel
-	}
-	return r.Series
-}
-
-func (e element) of(r impedance.Reading) uncertain.Quantity {
-	switch equivalent := e.equivalent(r); e.kind {
-	case impedance.Capacitor:
-		return equivalent.C
-	case impedance.Inductor:
-		return equivalent.L
-	default:
-		return equivalent.R
-	}
-}
-
-// title names the element and what the other one is taken to be.
-func (e element) title() string {
-	name := map[impedance.Kind]string{impedance.Capacitor: "capacitance", impedance.Inductor: "inductance"}[e.kind]
-	if name == "" {
-		name = "resistance"
-	}
-	if e.circuit == impedance.ParallelCircuit {
-		return name + ", parallel equivalent"
-	}
-	return name + ", series equivalent"
-}
-
-func (e element) unit() string {
-	switch e.kind {
-	case impedance.Capacitor:
-		return "F"
-	case impedance.Inductor:
-		return "H"
-	}
-	return "Ω"
+	return impedance.MainOf(list, impedance.Element{})
 }
 
 func modulus(r impedance.Reading) uncertain.Quantity { return r.Modulus }

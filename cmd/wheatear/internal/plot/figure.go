@@ -24,6 +24,8 @@ type Figure struct {
 	Title  string // what was measured
 	Note   string // how, in smaller letters below
 	Points []Point
+	// Element is drawn below |Z| and phase; the zero Element for what most points are.
+	Element impedance.Element
 }
 
 // Point is a reading at the frequency asked for.

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"example.org/wheatear/lockin/impedance"
 )
 
 // sheet is a figure laid out: panels below each other over one axis of frequency.
@@ -61,10 +63,16 @@ func (s *sheet) fill() {
 	if p, ok := newPanel(panel{title: "phase", unit: "°", height: 3, pick: degrees, x: s.x}, s.points, leastDegrees); ok {
 		s.panels = append(s.panels, p)
 	}
-	e := mostly(s.points)
-	p := panel{title: e.title(), unit: e.unit(), height: 4, pick: e.of, x: s.x}
+	e := s.figure.Element
+	if e.Kind == impedance.Undecided {
+		e = mainOf(s.points)
+	}
+	if e.Kind == impedance.ModulusZ {
+		return
+	}
+	p := panel{title: e.Words(), unit: e.Unit(), height: 4, pick: e.In, x: s.x}
 	span := 0.0
-	if a, ok := covering(quantities(s.points, e.of), false); ok && a.low > 0 && a.high > logFrom*a.low {
+	if a, ok := covering(quantities(s.points, e.In), false); ok && a.low > 0 && a.high > logFrom*a.low {
 		p.y.log, span = true, logFrom
 	}
 	if p, ok := newPanel(p, s.points, span); ok {

@@ -40,3 +40,15 @@ func settled(p fixture.Point) string {
 	}
 	return "the rest by what is usual of jigs"
 }
+
+// calibrateDoc is the schema wheatear.calibrate/1.
+type calibrateDoc struct {
+	Schema      string            `json:"schema"`
+	Frequencies []float64         `json:"frequencies_hz"`
+	Findings    []finding.Finding `json:"findings"`
+}
+
+// CalibrateJSON writes the outcome of a calibration for programs.
+func CalibrateJSON(w io.Writer, freqsHz []float64, findings []finding.Finding) error {
+	return writeJSON(w, calibrateDoc{"wheatear.calibrate/1", listed(freqsHz), listed(findings)})
+}

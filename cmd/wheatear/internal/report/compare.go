@@ -48,7 +48,7 @@ func (c *Comparison) Compare() error {
 			d := Compared{NominalHz: good.NominalHz, Good: good, Other: other, Outcome: Unsure}
 			if good.Trusted && other.Trusted && good.Model != nil && other.Model != nil {
 				var err error
-				if d.Difference, err = fixture.Compare(good.Corrected, other.Corrected); err != nil {
+				if d.Difference, err = fixture.Compare(good.Corrected, other.Corrected, c.Element()); err != nil {
 					return err
 				}
 			}
@@ -147,22 +147,20 @@ func (d Compared) row() []string {
 
 // side is the main quantity of one reading, without its interval.
 func (d Compared) side(r *Reading) string {
-	q, unit := mainOf(d.Kind, r.Corrected.Reading)
+	q, unit := d.Element.In(r.Corrected.Reading), d.Element.Unit()
 	if q.IsAbsent() {
 		return "—"
 	}
 	return uncertain.Format(round3(q.Value), 0, unit)
 }
 
-// mainOf is the quantity that a comparison is about.
-func mainOf(kind impedance.Kind, r impedance.Reading) (uncertain.Quantity, string) {
-	switch kind {
-	case impedance.Capacitor:
-		return r.Series.C, "F"
-	case impedance.Inductor:
-		return r.Series.L, "H"
+// Element is what all frequencies are compared by: what the good one is told by.
+func (c *Comparison) Element() impedance.Element {
+	var list []impedance.Reading
+	for _, r := range c.Good.Readings {
+		list = append(list, r.Corrected.Reading)
 	}
-	return r.Re, "Ω"
+	return impedance.MainOf(list, c.Good.As)
 }
 
 // signed writes a difference with its sign.
@@ -203,9 +201,8 @@ func (c *Comparison) summary() string {
 	}
 	switch {
 	case worst != nil:
-		name := map[impedance.Kind]string{impedance.Capacitor: "C", impedance.Inductor: "L", impedance.Resistor: "R"}[worst.Kind]
 		return fmt.Sprintf("DIFFERS at %d of %s; most at %s, where %s is %s off.", count[Differs], plural(len(c.Differences), "frequency"),
-			Tie(nominal(worst.NominalHz)), name, Tie(signed(worst.Main, 100, "%")))
+			Tie(nominal(worst.NominalHz)), worst.Element.Symbol(), Tie(signed(worst.Main, 100, "%")))
 	case count[Unsure] > 0:
 		return fmt.Sprintf("UNDECIDED at %d of %s, and no difference %s at the others.", count[Unsure], plural(len(c.Differences), "frequency"), limit)
 	}
@@ -228,6 +225,7 @@ type compareDoc struct {
 type differenceDoc struct {
 	FreqHz   float64             `json:"frequency_hz"`
 	Quantity *string             `json:"quantity"`
+	Circuit  *impedance.Circuit  `json:"circuit,omitempty"`
 	Relative *uncertain.Quantity `json:"relative"`
 	Loss     *uncertain.Quantity `json:"loss"`
 	Chance   *float64            `json:"chance"`
@@ -236,7 +234,7 @@ type differenceDoc struct {
 
 // CompareJSON writes it for programs.
 func CompareJSON(w io.Writer, c *Comparison) error {
-	good, other := c.Good.doc(), c.Other.doc()
+	good, other := c.Good.Document(), c.Other.Document()
 	doc := compareDoc{Schema: "wheatear.compare/1", Jig: good.Jig, Calibration: good.Calibration, Verdict: c.Verdict(),
 		Differences: []differenceDoc{}, Good: good.Readings, Readings: other.Readings, Findings: listed(c.findings())}
 	if c.Matters > 0 {
@@ -245,7 +243,10 @@ func CompareJSON(w io.Writer, c *Comparison) error {
 	for _, d := range c.Differences {
 		out := differenceDoc{FreqHz: d.NominalHz, Verdict: d.Outcome}
 		if d.Difference != nil {
-			name := map[impedance.Kind]string{impedance.Capacitor: "c_f", impedance.Inductor: "l_h", impedance.Resistor: "r_ohm"}[d.Kind]
+			name, circuit := d.Element.Key(), d.Element.Circuit
+			if circuit != impedance.NoCircuit {
+				out.Circuit = &circuit
+			}
 			out.Quantity, out.Relative, out.Loss, out.Chance = &name, &d.Main, &d.Difference.Loss, orNull(d.Chance)
 		}
 		doc.Differences = append(doc.Differences, out)

@@ -46,17 +46,12 @@ func (d *Demo) AddFindings(findings []finding.Finding) {
 // compared picks what the reading is shown by, and the same of the truth; ok is
 // false where the reading has nothing to show.
 func (r DemoRow) compared() (read, truth uncertain.Quantity, unit string, ok bool) {
-	list := equivalents(r.Corrected.Reading)
-	if !r.Trusted || len(list) == 0 {
+	e, read := r.Corrected.Reading.Main()
+	truth = e.In(r.True)
+	if !r.Trusted || math.IsNaN(read.Value) || math.IsNaN(truth.Value) {
 		return read, truth, "", false
 	}
-	exact := r.True
-	exact.Dominance, exact.Fitting = r.Corrected.Reading.Dominance, r.Corrected.Reading.Fitting
-	same := equivalents(exact)
-	if len(same) == 0 || same[0].unit != list[0].unit || !valued(list[0].main) {
-		return read, truth, "", false
-	}
-	return list[0].main, same[0].main, list[0].unit, true
+	return read, truth, e.Unit(), true
 }
 
 // Holds reports whether the 95 % interval holds the truth.

@@ -8,28 +8,12 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
-
-// Section is a piece of what a result says, in words and figures with the digits that
-// their uncertainty carries: named figures, then sentences, then a table, then findings,
-// of which any may be missing. Lists are empty rather than nil, so that JSON has no null.
-type Section struct {
-	Title    string     `json:"title"` // empty for what comes first
-	Facts    []Fact     `json:"facts"`
-	Words    []string   `json:"words"` // sentences
-	Head     []string   `json:"head"`  // of the table, a cell for each column; the first may be empty
-	Rows     [][]string `json:"rows"`  // as many cells as Head each
-	Findings []Told     `json:"findings"`
-}
-
-// Fact is a named figure.
-type Fact struct {
-	Name   string `json:"name"`
-	Text   string `json:"text"`   // the value with its uncertainty and unit, or a word
-	Remark string `json:"remark"` // what to know of it; mostly empty
-}
 
 // Facts puts the result of an entry into words: what it says first, what that rests on
 // after it. Every published kind of result has its own rendering, in the words of the
@@ -37,19 +21,22 @@ type Fact struct {
 // write, Facts tells the plain values at its top. What a document lacks is left out: Facts
 // never fails.
 func Facts(e *notebook.Entry) []Section {
+	if doc, err := result.Read(e.Result); err == nil {
+		return view.Sections(tell.Document(doc))
+	}
 	f := &facts{relative: relative(e)}
 	name, _, _ := strings.Cut(strings.TrimPrefix(e.Schema, "wheatear."), "/")
-	tell := tellers[name]
-	if tell == nil || e.Schema != "wheatear."+name+"/1" {
-		tell = (*facts).unknown
+	teller := tellers[name]
+	if teller == nil || e.Schema != "wheatear."+name+"/1" {
+		teller = (*facts).unknown
 	}
-	tell(f, e.Result)
+	teller(f, e.Result)
 	return f.done()
 }
 
 // tellers are the renderings, by the name in the schema.
 var tellers = map[string]func(*facts, json.RawMessage){
-	"measure": (*facts).measure, "sweep": (*facts).sweep, "calibrate": (*facts).calibrate, "setup": (*facts).setup,
+	"calibrate": (*facts).calibrate, "setup": (*facts).setup,
 	"compare": (*facts).compare, "verify": (*facts).verify, "fullscale": (*facts).fullScale, "sort": (*facts).sort,
 	"identify": (*facts).identify, "fit": (*facts).fit, "level": (*facts).level, "plan": (*facts).plan,
 	"incircuit": (*facts).incircuit, "demo": (*facts).demo,
@@ -74,9 +61,9 @@ type facts struct {
 
 // decode reads what it can of a document into its form. What has another form than
 // expected stays as it was, which is all that one can do about it.
-func decode[T any](result json.RawMessage) *T {
+func decode[T any](text json.RawMessage) *T {
 	doc := new(T)
-	_ = json.Unmarshal(result, doc)
+	_ = json.Unmarshal(text, doc)
 	return doc
 }
 
@@ -107,7 +94,7 @@ func (f *facts) say(text string) {
 func (f *facts) fact(name, text string, remark ...string) {
 	if text != "" {
 		s := f.last()
-		s.Facts = append(s.Facts, Fact{name, text, strings.Join(remark, "; ")})
+		s.Facts = append(s.Facts, Fact{Name: name, Text: text, Remark: strings.Join(remark, "; ")})
 	}
 }
 
@@ -151,7 +138,7 @@ func (f *facts) done() []Section {
 			s.Words[i] = said(s.Words[i])
 		}
 		for i, fact := range s.Facts {
-			s.Facts[i] = Fact{said(fact.Name), said(fact.Text), said(fact.Remark)}
+			s.Facts[i] = Fact{Name: said(fact.Name), Text: said(fact.Text), Remark: said(fact.Remark)}
 		}
 		for _, row := range append([][]string{s.Head}, s.Rows...) {
 			for i := range row {

@@ -134,7 +134,7 @@ func (f *facts) choice(c *choiceDoc) {
 	f.fact("comes to", w.HalfWidth, nonempty(other(w.Verdict, w.HalfWidth))...)
 	var limits []string
 	for _, l := range c.Limits[:min(3, len(c.Limits))] {
-		limits = append(limits, l.Source+" ("+percent(l.Share)+")")
+		limits = append(limits, l.Source.Source+" ("+percent(l.Share)+")")
 	}
 	f.fact("limited by", strings.Join(limits, ", "))
 	for _, text := range c.Changes {
@@ -163,7 +163,7 @@ func (f *facts) others(doc *planningDoc) {
 	for _, c := range doc.Choices[1:min(planLines, len(doc.Choices))] {
 		source := ""
 		if len(c.Limits) > 0 {
-			source = c.Limits[0].Source
+			source = c.Limits[0].Source.Source
 		}
 		rows = append(rows, []string{c.Words.Reference, c.Words.Frequency, c.Words.HalfWidth, source})
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"encoding/json"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/lockin/circuit"
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/incircuit"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -114,7 +116,7 @@ func (f *facts) circuit(title string, c *circuitDoc) {
 // swept tells what a fitted sweep was.
 func (f *facts) swept(doc *sweptDoc) {
 	f.section("The sweep")
-	f.fact("points used", strconv.Itoa(doc.Points), f.span(doc.Readings)...)
+	f.fact("points used", strconv.Itoa(doc.Points))
 	if doc.Consistency != nil {
 		f.fact("Kramers–Kronig", string(doc.Consistency.Verdict), strings.TrimSuffix(doc.Consistency.Words, "."))
 	}
@@ -158,16 +160,20 @@ func sideAt(list []readingDoc, d differenceDoc) string {
 	if i < 0 || d.Quantity == nil || !list[i].Trusted {
 		return "—"
 	}
-	r := list[i].reading()
-	q := map[string]uncertain.Quantity{"c_f": r.Series.C, "l_h": r.Series.L, "r_ohm": r.Re}[*d.Quantity]
-	if q == (uncertain.Quantity{}) || !valued(q) {
+	circuit := impedance.SeriesCircuit
+	if d.Circuit != nil {
+		circuit = *d.Circuit
+	}
+	e := impedance.ElementOf(*d.Quantity, circuit)
+	q := e.In(list[i].Reading())
+	if !valued(q) {
 		return "—"
 	}
-	return uncertain.Format(round3(q.Value), 0, unitOf(*d.Quantity))
+	return uncertain.Format(round3(q.Value), 0, e.Unit())
 }
 
-func (f *facts) level(result json.RawMessage) {
-	doc := decode[levelsDoc](result)
+func (f *facts) level(text json.RawMessage) {
+	doc := decode[levelsDoc](text)
 	f.section("")
 	if doc.Kind != nil {
 		f.fact("kind", string(*doc.Kind), string(zero(doc.Confidence))+" confidence")
@@ -210,10 +216,12 @@ func (f *facts) levels(doc *levelsDoc) {
 		return
 	}
 	f.section("Readings at " + place(doc.Readings[0].NominalHz))
-	rows := [][]string{{"at the part", "reads as", "2nd", "3rd", "D"}}
+	result.SetMain(doc.Readings, impedance.Element{})
+	e := result.ElementOf(doc.Readings)
+	rows := [][]string{{"at the part", e.Words(), "2nd", "3rd", "D"}}
 	for i := range doc.Readings {
 		d := &doc.Readings[i]
-		row := []string{"", d.row()[1], "", "", ""}
+		row := []string{"", told(d, e), "", "", ""}
 		if v := d.Level.PartVRMS; v != nil {
 			row[0] = f.volts(*v)
 		}
@@ -296,4 +304,12 @@ func orNaN(v *float64) float64 {
 		return math.NaN()
 	}
 	return *v
+}
+
+// told is what a reading shows of the element that all are told by.
+func told(d *readingDoc, e impedance.Element) string {
+	if q := e.In(d.Reading()); known(q) {
+		return neat(once(short(q, e.Unit())))
+	}
+	return string(d.State)
 }

@@ -180,7 +180,7 @@ func TestFactsOfBrokenDocuments(t *testing.T) {
 
 func TestFactsOfTheUnknown(t *testing.T) {
 	got := Facts(entryWith([]byte(`{"schema": "wheatear.dream/7", "figure": 1.23456789, "of_whom": "nobody", "sure": false, "list": [1, 2]}`)))
-	if len(got) != 1 || len(got[0].Facts) != 5 || got[0].Facts[0] != (Fact{"figure", "1.235", ""}) {
+	if len(got) != 1 || len(got[0].Facts) != 5 || got[0].Facts[0] != (Fact{Name: "figure", Text: "1.235"}) {
 		t.Errorf("got %+v", got)
 	}
 	for _, text := range []string{``, `null`, `[]`, `{"schema": "wheatear.measure/1"}`, `{"schema": "wheatear.sort/1", "parts": null}`} {

@@ -292,14 +292,14 @@ type healthDoc struct {
 
 // SpotJSON writes it for programs.
 func SpotJSON(w io.Writer, s *Spot) error {
-	m := s.doc()
+	m := s.Document()
 	doc := spotDoc{Schema: "wheatear.incircuit/1", Jig: m.Jig, Calibration: m.Calibration, Kind: s.kind, Unit: s.Unit, Why: s.Refused,
 		Models: []modelDoc{}, Misleading: []apparentDoc{}, Health: []healthDoc{}, Readings: m.Readings, Findings: m.Findings}
 	if s.Part != "" {
 		doc.Part = &s.Part
 	}
 	if s.Study != nil && s.Study.Onset.VoltRMS > 0 && s.Jig.FullScaleVolt != nil {
-		doc.Conducts = levelDoc{orNull(s.Study.Onset.VoltRMS), orNull(s.Study.Onset.AmpereRMS)}
+		doc.Conducts = levelDoc{PartVRMS: orNull(s.Study.Onset.VoltRMS), PartARMS: orNull(s.Study.Onset.AmpereRMS)}
 	}
 	for _, h := range s.Health {
 		doc.Health = append(doc.Health, healthDoc{h.What, orNull(h.Value), orNull(h.U), h.Outcome, h.Basis})

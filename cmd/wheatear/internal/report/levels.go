@@ -14,6 +14,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/level"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -72,9 +73,19 @@ func (l *LevelStudy) about() string {
 	return text
 }
 
+// element is what all levels are told by.
+func (l *LevelStudy) element() impedance.Element {
+	var list []impedance.Reading
+	for _, r := range l.Readings {
+		list = append(list, r.Corrected.Reading)
+	}
+	return impedance.MainOf(list, l.As)
+}
+
 // rows are the readings, a line each, below their heads.
 func (l *LevelStudy) rows() [][]string {
-	rows := [][]string{{"at the part", "", "reads as", "2nd", "3rd", "D"}}
+	e := l.element()
+	rows := [][]string{{"at the part", "", e.Words(), "2nd", "3rd", "D"}}
 	for _, p := range l.Points {
 		if p.Point == nil {
 			rows = append(rows, []string{"", "", "refused: " + p.refused()})
@@ -82,8 +93,8 @@ func (l *LevelStudy) rows() [][]string {
 		}
 		row := []string{l.volts(p.Point.Level.VoltRMS), l.amperes(p.Point.Level.AmpereRMS), "—", "", "", ""}
 		r := p.Point.Reading
-		if list := equivalents(r); len(list) > 0 {
-			row[2] = once(short(list[0].main, list[0].unit))
+		if q := e.In(r); known(q) {
+			row[2] = once(short(q, e.Unit()))
 		}
 		if known(r.D) && math.Abs(r.D.Value) < 10 {
 			row[5] = once(short(r.D, ""))
@@ -252,7 +263,7 @@ type ownHarmonicDoc struct {
 
 // LevelsJSON writes it for programs.
 func LevelsJSON(w io.Writer, l *LevelStudy) error {
-	m := l.doc()
+	m := l.Document()
 	doc := levelsDoc{Schema: "wheatear.level/1", Jig: m.Jig, Calibration: m.Calibration, Readings: m.Readings, Findings: m.Findings, Reasons: []string{}, Harmonics: [][]ownHarmonicDoc{}}
 	if l.Part != "" {
 		doc.Part = &l.Part
@@ -269,7 +280,7 @@ func LevelsJSON(w io.Writer, l *LevelStudy) error {
 		doc.Change, doc.ChangeU = orNull(s.Main.Change), orNull(s.Main.ChangeU)
 		doc.Kind, doc.Confidence, doc.Reasons = &s.Kind, &s.Confidence, s.Reasons
 		if s.Onset.VoltRMS > 0 && l.Jig.FullScaleVolt != nil {
-			doc.Onset = levelDoc{orNull(s.Onset.VoltRMS), orNull(s.Onset.AmpereRMS)}
+			doc.Onset = levelDoc{PartVRMS: orNull(s.Onset.VoltRMS), PartARMS: orNull(s.Onset.AmpereRMS)}
 		}
 	}
 	return writeJSON(w, doc)

@@ -3,6 +3,8 @@ package report
 import (
 	"io"
 
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/spectrum"
@@ -81,7 +83,7 @@ type choiceDoc struct {
 
 // limitDoc is a source with why it acts as it does.
 type limitDoc struct {
-	sourceDoc
+	result.Source
 	Why string `json:"why"`
 }
 
@@ -114,12 +116,12 @@ func PlanningJSON(w io.Writer, p *Planning) error {
 func (p *Planning) choiceDoc(c predict.Choice) choiceDoc {
 	d := choiceDoc{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: spectrum.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
 		Circuit: unless(c.Corrected.Reading.Fitting.Circuit), Limits: []limitDoc{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
-		Level: levelDoc{orNull(c.Corrected.Level.VoltRMS), orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: listed(p.changes(c)), Words: p.words(c)}
+		Level: levelDoc{PartVRMS: orNull(c.Corrected.Level.VoltRMS), PartARMS: orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: listed(p.changes(c)), Words: p.words(c)}
 	if cond, ok := c.Condition(p.Plan.Wish.Part); ok && cond.Standard != "none" {
 		d.Standard = &cond.Standard
 	}
 	for _, l := range c.Limits {
-		d.Limits = append(d.Limits, limitDoc{sourceDoc{l.Label, l.U, l.Share}, why(l.Label)})
+		d.Limits = append(d.Limits, limitDoc{result.Source{Source: l.Label, U: l.U, Share: l.Share}, tell.Why(l.Label)})
 	}
 	return d
 }

@@ -8,6 +8,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -57,7 +58,7 @@ func limitsTable(c predict.Choice) *paper.Table {
 	t := &paper.Table{Head: []string{"source", "share of the variance", "what it is"}}
 	for _, l := range c.Limits {
 		if l.Share >= leastShare {
-			t.Rows = append(t.Rows, []string{l.Label, percent(l.Share), why(l.Label)})
+			t.Rows = append(t.Rows, []string{l.Label, percent(l.Share), tell.Why(l.Label)})
 		}
 	}
 	return t

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/run"
 	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/parts"
@@ -128,7 +130,7 @@ func TellPart(p run.Part, expected parts.Marking, rule batch.Rule) SortedPart {
 		out.Outcome = "unread"
 	}
 	if q := (uncertain.Quantity{Value: p.Value, U: p.U, Low: p.Low, High: p.High}); !math.IsNaN(p.Value) {
-		h := split("", q, expected.Unit.String())
+		h := view.Headline(block.Headline{Main: &block.Figure{Value: block.Of(q, expected.Unit.String())}})
 		out.Value, out.Half = h.Value, h.Half
 	}
 	if p.Bin != "" && p.Chance < 0.95 {

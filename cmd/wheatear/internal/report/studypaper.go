@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"io"
 	"slices"
 	"strconv"
@@ -9,6 +10,8 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -30,13 +33,13 @@ func plainTable(rows [][]string) *paper.Table {
 func headed(rows [][]string) *paper.Table { return &paper.Table{Head: rows[0], Rows: rows[1:]} }
 
 // readingsSection are readings over frequency.
-func readingsSection(list []*Reading) []paper.Section {
-	if len(list) == 0 {
+func (m *Measurement) readingsSection() []paper.Section {
+	if len(m.Readings) == 0 {
 		return nil
 	}
-	t := &paper.Table{Head: []string{"frequency", "reads as", "phase", "|Z|"}}
-	for _, r := range list {
-		t.Rows = append(t.Rows, r.sweepRow())
+	t := &paper.Table{}
+	for _, s := range view.Sections([]block.Block{tell.Readings(m.Document().Readings)}) {
+		t.Head, t.Rows = s.Head, s.Rows
 	}
 	return []paper.Section{{Heading: "Readings", Table: t, Text: []string{intervalsNote}}}
 }
@@ -46,7 +49,7 @@ func (s *Swept) basis() []paper.Section {
 	if s.File != "" {
 		return nil
 	}
-	return append(readingsSection(s.Readings), s.conditions()...)
+	return append(s.readingsSection(), s.conditions()...)
 }
 
 // publish writes a report, in which lines break as there is room.
@@ -132,7 +135,7 @@ func SpotPaper(w io.Writer, s *Spot, now time.Time) error {
 	if s.Answer != nil && s.Answer.Told {
 		r.Sections = append(r.Sections, paper.Section{Heading: "What a single reading would have shown", Text: []string{s.single()}, Table: headed(s.misleading())})
 	}
-	r.Sections = append(r.Sections, readingsSection(s.Readings)...)
+	r.Sections = append(r.Sections, s.readingsSection()...)
 	r.Sections = append(r.Sections, s.conditions()...)
 	return publish(w, r)
 }

@@ -6,7 +6,10 @@ import (
 	"io"
 	"math"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/circuit"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -74,16 +77,16 @@ func (s *Swept) title() string {
 func (s *Swept) begin(b *bytes.Buffer) {
 	if s.File == "" {
 		s.heading(b)
-		Wrap(b, "", s.about())
+		_ = text.Write(b, []block.Block{block.Headline{Title: tell.Points(s.Document())}}, text.Look{}) // into memory
 		return
 	}
 	n := len(s.Data.FreqHz)
-	text := fmt.Sprintf("%s, a Touchstone file: %s from %s to %s, uncertainty not known", s.File,
+	line := fmt.Sprintf("%s, a Touchstone file: %s from %s to %s, uncertainty not known", s.File,
 		plural(n, "point"), Tie(place(s.Data.FreqHz[0])), Tie(place(s.Data.FreqHz[n-1])))
 	if s.Left > 0 {
-		text += fmt.Sprintf("; %s left out: direct current, an open or no impedance at all", plural(s.Left, "point"))
+		line += fmt.Sprintf("; %s left out: direct current, an open or no impedance at all", plural(s.Left, "point"))
 	}
-	Wrap(b, "", text)
+	Wrap(b, "", line)
 }
 
 // note is what begin says, on one line.
@@ -130,7 +133,7 @@ func (s *Swept) sweptDoc(c *circuit.Consistency) sweptDoc {
 	if s.File != "" {
 		doc.Touchstone = &s.File
 	} else {
-		m := s.doc()
+		m := s.Sweep.Document()
 		doc.Jig, doc.Calibration, doc.Readings = &m.Jig, m.Calibration, m.Readings
 	}
 	if s.Part != "" {

@@ -1,5 +1,6 @@
 // Readings that were kept in the folder of the jig.
 import { $, el, get, say, show } from "./bench.js";
+import { interval } from "./told.js";
 
 export async function fillKept() {
   const list = (await get("readings")) ?? [];
@@ -11,7 +12,7 @@ export async function fillKept() {
 
 function row(k) {
   const s = k.sheet;
-  const text = s.trusted ? s.headline.value + (s.headline.half ? " ± " + s.headline.half : "") : "refused: " + s.refused;
+  const text = s.trusted ? s.headline.value + " " + interval(s.headline.half) : "refused: " + s.refused;
   const file = k.files?.[0];
   return el("tr", { class: s.trusted ? "" : "untrusted" },
     el("th", { scope: "row" }, String(k.id)), el("td", {}, new Date(k.time).toLocaleString()), el("td", {}, k.part), el("td", {}, s.at),

@@ -3,7 +3,7 @@ import { $, el, listen, notice, post, say } from "./bench.js";
 import { parallel, series } from "./circuit.js";
 import { phasor } from "./phasor.js";
 import { spectrum } from "./spectrum.js";
-import { budget, findings, lines } from "./told.js";
+import { budget, findings, interval, lines } from "./told.js";
 import { tray } from "./tray.js";
 import { trend } from "./trend.js";
 
@@ -20,7 +20,7 @@ $("settings").addEventListener("submit", (e) => {
 });
 $("keep").addEventListener("click", async () => {
   const kept = await post("readings", settings());
-  if (kept) notice(kept.map((k) => `Kept as no. ${k.id}: ${k.part} ${k.sheet.headline.value} ${k.sheet.headline.half ? "± " + k.sheet.headline.half : ""} at ${k.sheet.at}.`).join(" "));
+  if (kept) notice(kept.map((k) => `Kept as no. ${k.id}: ${k.part} ${k.sheet.headline.value} ${interval(k.sheet.headline.half)} at ${k.sheet.at}.`).join(" "));
 });
 for (const id of ["at", "level", "part"]) $(id).addEventListener("change", () => reading && post("live", settings()));
 document.querySelectorAll("[data-at]").forEach((b) => b.addEventListener("click", () => {

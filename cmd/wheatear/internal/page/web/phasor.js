@@ -2,6 +2,7 @@
 // lines at 45 degrees part what is mostly a resistor from what is mostly a coil or a
 // capacitor.
 import { at, fit, nextRound, round, set, svg } from "./draw.js";
+import { interval } from "./told.js";
 
 const high = 560;
 const origin = { x: 70, y: high / 2 };
@@ -71,7 +72,7 @@ function still(picture) {
 function write(parts, sheet, nothing) {
   const head = sheet?.headline;
   parts.value.textContent = sheet?.refused ? "no value" : head?.value ?? "";
-  parts.half.textContent = head?.half ? "± " + head.half : "";
+  parts.half.textContent = interval(head?.half);
   parts.name.textContent = !sheet ? nothing : sheet.refused ? "refused: " + sheet.refused : [sheet.kind, head?.name].filter(Boolean).join(": ");
   parts.text.setAttribute("class", sheet?.refused ? "value refused" : "value");
   for (const [kind, node] of Object.entries(parts.kinds)) node.classList.toggle("is", sheet != null && (kind === sheet.kind || !sheet.arrow)); // what the value would cover
@@ -140,6 +141,6 @@ function beside(parts, end) {
 function spokenText(sheet) {
   if (!sheet) return "No reading yet";
   if (!sheet.trusted) return "Reading refused: " + sheet.refused;
-  const half = sheet.headline.half ? " plus or minus " + sheet.headline.half : "";
+  const half = sheet.headline.half ? " " + interval(sheet.headline.half).replace("±", "plus or minus") : "";
   return `${sheet.kind || sheet.state}: ${sheet.headline.name} ${sheet.headline.value}${half}`;
 }

@@ -1,7 +1,7 @@
 // Parts judged one after the other, with a verdict that is read across the room.
 import { $, el, get, listen, post, say, show } from "./bench.js";
 import { svg } from "./draw.js";
-import { lines } from "./told.js";
+import { interval, lines } from "./told.js";
 import { parts } from "./sorted.js";
 import { sign } from "./signs.js";
 import { spread } from "./spread.js";
@@ -29,7 +29,7 @@ $("sure-yes").addEventListener("click", () => {
   post("sort/clear");
 });
 
-const reads = (p) => p.value + (p.half ? " ± " + p.half : "");
+const reads = (p) => p.value + " " + interval(p.half);
 
 // verdict shows the part that was judged last, until the next one is in: then nothing
 // must stand there that could be taken for its verdict.
@@ -116,7 +116,7 @@ listen({
   live(u) {
     if (!sorting) return;
     const head = u.sheet.headline;
-    say($("now"), `now ${u.sheet.refused ? "not to be read: " + u.sheet.refused : head.value + (head.half ? " ± " + head.half : "")}`);
+    say($("now"), `now ${u.sheet.refused ? "not to be read: " + u.sheet.refused : head.value + " " + interval(head.half)}`);
   },
   again() {
     shown = "";

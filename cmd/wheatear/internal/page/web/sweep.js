@@ -4,7 +4,7 @@ import { Chart } from "./chart.js";
 import { set } from "./draw.js";
 import { sweepChart } from "./quantities.js";
 import { choices, entryOf, notebookIs, Shelf } from "./shelf.js";
-import { findings } from "./told.js";
+import { findings, interval } from "./told.js";
 import { tray } from "./tray.js";
 
 const showTray = tray();
@@ -108,7 +108,7 @@ function left(s) {
 function cells(p) {
   if (!p.trusted) return ["refused: " + p.refused, "", ""];
   const line = (name) => p.lines.find((l) => l.name === name)?.text ?? "";
-  return [p.headline.value + (p.headline.half ? " ± " + p.headline.half : ""), line("|Z|"), line("phase")];
+  return [p.headline.value + " " + interval(p.headline.half), line("|Z|"), line("phase")];
 }
 
 function onState(state) {

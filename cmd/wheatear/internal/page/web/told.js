@@ -14,6 +14,9 @@ export function findings(list, told, none = "") {
   if (!told?.length && none) list.append(el("li", { class: "none" }, none));
 }
 
+/** An interval with its sign: readings kept by older versions have the half-width alone. */
+export const interval = (half) => (half ? (/^[±(]/.test(half) ? half : "± " + half) : "");
+
 /** Fills a list of names and texts, and keeps its nodes. */
 export function lines(list, told) {
   while (list.children.length > 2 * told.length) list.lastChild.remove();

@@ -1,11 +1,6 @@
-package report
+package tell
 
-import (
-	"strings"
-
-	"example.org/wheatear/lockin/fixture"
-	"example.org/wheatear/lockin/impedance"
-)
+import "example.org/wheatear/lockin/fixture"
 
 // limit is what a person can do about one source of uncertainty.
 type limit struct {
@@ -53,18 +48,5 @@ func limits() map[string]limit {
 	return list
 }
 
-func why(label string) string { return limits()[label].why }
-
-// otherFrequency says what another frequency would change.
-func (m *Measurement) otherFrequency(r *Reading, label string) string {
-	text := limits()[label].frequency
-	if hint := r.Corrected.Reading.Hint; hint != impedance.NoHint {
-		text = string(hint)
-	}
-	return strings.TrimSuffix(text, ".") + "."
-}
-
-// otherReference says what another reference would change.
-func (m *Measurement) otherReference(_ *Reading, label string) string {
-	return limits()[label].reference + "."
-}
+// Why says why a source of uncertainty acts as it does, and what would settle it.
+func Why(source string) string { return limits()[source].why }

@@ -1,0 +1,124 @@
+package page
+
+import (
+	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
+	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
+	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/uncertain"
+)
+
+// Sheet is one reading as a page shows it: the words and figures of its telling, and
+// the numbers of its document for drawing.
+type Sheet struct {
+	At       string        `json:"at"`
+	State    string        `json:"state"`
+	Kind     string        `json:"kind"` // what the part is; empty where that is open
+	Trusted  bool          `json:"trusted"`
+	Refused  string        `json:"refused,omitempty"` // the codes why it is not
+	Headline view.Head     `json:"headline"`
+	Arrow    *Arrow        `json:"arrow"` // nil where there is nothing to draw
+	Series   []Element     `json:"series"`
+	Parallel []Element     `json:"parallel"`
+	Best     string        `json:"best"` // series, parallel, either or empty
+	Reason   string        `json:"reason"`
+	Hint     string        `json:"hint"`
+	Lines    []report.Line `json:"lines"`
+	Budget   []SourceLine  `json:"budget"`
+	Findings []view.Told   `json:"findings"`
+}
+
+// Arrow is the impedance with the ellipse that covers it with 95 %, in ohm.
+type Arrow struct {
+	Re          float64 `json:"re"`
+	Im          float64 `json:"im"`
+	URe         float64 `json:"u_re"`
+	UIm         float64 `json:"u_im"`
+	Correlation float64 `json:"correlation"`
+	K           float64 `json:"k"` // times u: the ellipse
+}
+
+// Element is one element of an equivalent circuit.
+type Element struct {
+	Letter string `json:"letter"` // R, C or L
+	Text   string `json:"text"`
+}
+
+// SourceLine is one source of uncertainty: what it adds and what one can do.
+type SourceLine struct {
+	Source string  `json:"source"`
+	Share  float64 `json:"share"` // of the variance of Re and Im together
+	Text   string  `json:"text"`
+	Why    string  `json:"why"`
+}
+
+// sheetOf sets the first reading of a document.
+func sheetOf(doc *result.Measurement) *Sheet {
+	r := &doc.Readings[0]
+	z := r.Reading()
+	var set typeset.Setter
+	s := &Sheet{
+		At: set.Value(block.PlaceHz(r.NominalHz)), State: string(r.State), Trusted: r.Trusted,
+		Series: []Element{}, Parallel: []Element{}, Lines: []report.Line{}, Budget: []SourceLine{}, Findings: []view.Told{},
+	}
+	for _, b := range tell.Measurement(doc) {
+		switch b := b.(type) {
+		case block.Headline:
+			s.Headline = view.Headline(b)
+			if !r.Trusted {
+				s.Headline.Name = "refused"
+				for i, code := range r.Findings {
+					if i > 0 {
+						s.Refused += ", "
+					}
+					s.Refused += string(code)
+				}
+			}
+		case block.Figures:
+			for _, f := range b.List {
+				s.Lines = append(s.Lines, report.Line{Name: f.Name, Text: set.Value(f.Value)})
+			}
+		case block.Findings:
+			s.Findings = view.Findings(b)
+		}
+	}
+	if !r.Trusted {
+		return s
+	}
+	s.Kind = string(z.Dominance.Kind)
+	s.Arrow = arrow(z)
+	s.Series, s.Parallel = elements(&set, z.Series), elements(&set, z.Parallel)
+	s.Best, s.Reason, s.Hint = string(z.Fitting.Circuit), string(z.Fitting.Reason), string(z.Hint)
+	for _, source := range tell.Sources(r) {
+		s.Budget = append(s.Budget, SourceLine{source.Name, source.Share, set.Value(block.Number(source.Share, block.Share, 2)), source.Why})
+	}
+	return s
+}
+
+// arrow is the phasor; nil where nothing of it is known.
+func arrow(r impedance.Reading) *Arrow {
+	const region = 0.95
+	if r.Re.IsAbsent() || r.Im.IsAbsent() || r.State == impedance.Open {
+		return nil
+	}
+	a := &Arrow{Re: r.Re.Value, Im: r.Im.Value, URe: r.Re.U, UIm: r.Im.U, K: uncertain.ComplexCoverageFactor(region, 0)}
+	if r.Correlation == r.Correlation { // a number
+		a.Correlation = r.Correlation
+	}
+	return a
+}
+
+// elements lists what of an equivalent is known.
+func elements(set *typeset.Setter, of impedance.Equivalent) []Element {
+	out := []Element{}
+	for _, kind := range []impedance.Kind{impedance.Resistor, impedance.Capacitor, impedance.Inductor} {
+		e := impedance.Element{Kind: kind}
+		if q := e.In(impedance.Reading{Series: of}); !q.IsAbsent() {
+			out = append(out, Element{e.Letter(), set.Value(block.Of(q, e.Unit()))})
+		}
+	}
+	return out
+}

@@ -1,0 +1,17 @@
+package tell
+
+import (
+	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+)
+
+// Document tells a document of any type; nothing of one that is unknown.
+func Document(doc any) []block.Block {
+	switch doc := doc.(type) {
+	case *result.Measurement:
+		return Measurement(doc)
+	case *result.Sweep:
+		return Sweep(doc)
+	}
+	return nil
+}
