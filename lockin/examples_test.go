@@ -6,12 +6,11 @@ import (
 	"math/cmplx"
 
 	"example.org/wheatear/lockin"
-	"example.org/wheatear/lockin/record"
 )
 
 // int16 samples of two channels, as a sound card gives them.
 func ExampleDemodulator() {
-	d, err := lockin.New[int16](record.Config{
+	d, err := lockin.New[int16](lockin.Config{
 		RateHz: 48000, Channels: 2, TonesHz: []float64{1000},
 		Filter: lockin.Filter{PassHz: 20, StopHz: 80},
 	})
@@ -43,7 +42,7 @@ func ExampleDemodulator() {
 }
 
 func ExampleConfig_Response() {
-	c := record.Config{RateHz: 48000, TonesHz: []float64{1000}, Filter: lockin.Filter{TauS: 0.1, Poles: 4}}
+	c := lockin.Config{RateHz: 48000, TonesHz: []float64{1000}, Filter: lockin.Filter{TauS: 0.1, Poles: 4}}
 	r, err := c.Response(0)
 	if err != nil {
 		fmt.Println(err)

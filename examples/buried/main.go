@@ -14,7 +14,6 @@ import (
 	"os"
 
 	"example.org/wheatear/lockin"
-	"example.org/wheatear/lockin/record"
 )
 
 const (
@@ -32,7 +31,7 @@ func main() {
 }
 
 func run(w io.Writer) error {
-	cfg := record.Config{RateHz: rateHz, TonesHz: []float64{toneHz}, Every: rateHz, Filter: lockin.Filter{TauS: 4, Poles: 4}}
+	cfg := lockin.Config{RateHz: rateHz, TonesHz: []float64{toneHz}, Every: rateHz, Filter: lockin.Filter{TauS: 4, Poles: 4}}
 	about, err := cfg.Response(0)
 	if err != nil {
 		return err

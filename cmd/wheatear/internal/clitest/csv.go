@@ -72,7 +72,7 @@ func csvField(rest string) (field, after string, err error) {
 }
 
 // csvUnits are the ends of the names of columns that hold numbers with a unit.
-var csvUnits = []string{"hz", "ohm", "f", "h", "rad", "v_rms", "a_rms", "1", "s"}
+var csvUnits = []string{"hz", "ohm", "f", "h", "rad", "v_rms", "a_rms", "1", "s", "si"}
 
 // csvPlain are numbers without a unit.
 var csvPlain = []string{"number", "id", "risk", "bin_chance", "q", "q_u", "d", "d_u"}

@@ -41,7 +41,7 @@ func header() []string {
 		}
 		h = append(h, f.name+unit, f.name+"_u"+unit)
 	}
-	return append(h, "findings", "main_element", "main_circuit", "main", "main_u", "main_low", "main_high", "main_unit")
+	return append(h, "findings", "main_element", "main_circuit", "main_si", "main_u_si", "main_low_si", "main_high_si", "main_unit")
 }
 
 // ExportCSV writes the readings in the entries that are meant, a line each, the

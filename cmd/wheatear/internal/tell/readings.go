@@ -32,6 +32,10 @@ func word(key string, of func(r *result.Reading) string) column {
 func columnsOf(e impedance.Element) []column {
 	type z = impedance.Reading
 	type q = uncertain.Quantity
+	modulus := "|Z|"
+	if e.Kind == impedance.ModulusZ {
+		modulus = "" // it is the column before
+	}
 	return []column{
 		{block.Column{Key: "frequency_nominal", Unit: "Hz", Name: "frequency"}, func(r *result.Reading, _ z) block.Value { return block.PlaceHz(r.NominalHz) }},
 		{block.Column{Name: e.Words()}, func(r *result.Reading, z z) block.Value { return toldBy(r, z, e) }},
@@ -44,7 +48,7 @@ func columnsOf(e impedance.Element) []column {
 			return string(*r.Dominant)
 		}),
 		quantity("frequency", "", "Hz", 0, func(r z) q { return r.FreqHz }),
-		quantity("z_modulus", "|Z|", "Ω", 3, func(r z) q { return r.Modulus }),
+		quantity("z_modulus", modulus, "Ω", 3, func(r z) q { return r.Modulus }),
 		quantity("z_phase", "phase", "rad", 2, func(r z) q { return r.Phase }),
 		quantity("z_re", "", "Ω", 0, func(r z) q { return r.Re }),
 		quantity("z_im", "", "Ω", 0, func(r z) q { return r.Im }),
@@ -59,7 +63,7 @@ func columnsOf(e impedance.Element) []column {
 		{block.Column{Key: "part_v_rms"}, func(r *result.Reading, _ z) block.Value { return block.Number(block.OrNaN(r.Level.PartVRMS), "", 17) }},
 		{block.Column{Key: "part_a_rms"}, func(r *result.Reading, _ z) block.Value { return block.Number(block.OrNaN(r.Level.PartARMS), "", 17) }},
 		word("findings", func(r *result.Reading) string { return strings.Join(codes(r), " ") }),
-		{block.Column{Key: "main", Kind: block.Quantities}, func(r *result.Reading, _ z) block.Value {
+		{block.Column{Key: "main", Unit: "SI", Kind: block.Quantities}, func(r *result.Reading, _ z) block.Value {
 			e, q := r.Main.What()
 			return block.Of(q, e.Unit())
 		}},

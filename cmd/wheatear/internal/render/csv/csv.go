@@ -12,7 +12,7 @@ import (
 )
 
 // units are how the ends of names call them.
-var units = map[string]string{"Ω": "ohm", "F": "f", "H": "h", "S": "s", "Hz": "hz", "rad": "rad", "s": "s", "V": "v", "A": "a", "1": "1", block.Share: "1"}
+var units = map[string]string{"Ω": "ohm", "F": "f", "H": "h", "S": "s", "Hz": "hz", "rad": "rad", "s": "s", "V": "v", "A": "a", "1": "1", "SI": "si", block.Share: "1"}
 
 // Write sets the first table that has columns for files.
 func Write(w io.Writer, list []block.Block) error {
