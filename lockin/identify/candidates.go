@@ -36,7 +36,7 @@ func candidates(d *circuit.Data) []circuit.Candidate {
 	for _, i := range rising(d.FreqHz) {
 		z := d.Z[i]
 		s := imag(z) / cmplx.Abs(z)
-		if u := seen * spread(d, i); u < 1 && abs(s) < u { // noise has a sign, too
+		if abs(s) < seen*spread(d, i) { // noise has a sign, too
 			s = 0
 		}
 		deepest = max(deepest, -s)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -197,6 +198,42 @@ func TestUnits(t *testing.T) {
 	for f, want := range map[Family]parts.Unit{Resistor: parts.Ohm, Leaky: parts.Farad, CoreCoil: parts.Henry, Resonator: parts.Hertz, Network: parts.None, Unknown: parts.None} {
 		if got := f.Unit(); got != want {
 			t.Errorf("%s: %v, want %v", f, got, want)
+		}
+	}
+}
+
+// Readings far from the reference scatter: the family is still the one that they show,
+// and never a network of what the noise draws.
+func TestNoisyReadings(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		ohm  float64 // of noise, each axis
+		want []Family
+	}{
+		{"R 297k", 60e3, []Family{Resistor}},
+		{"R 0.05 + L 1u", 1e-3, []Family{AirCoil, Coil, CoreCoil}},
+		{"R 0.02 + L 0.5u", 3e-3, []Family{AirCoil, Coil, CoreCoil}},
+		{"R 3m + L 4n", 1e-3, []Family{Resistor}},
+	} {
+		for seed := range uint64(3) {
+			d := sweepOf(t, c.text, 20, 20e3, 31, 0, false)
+			r := rand.New(rand.NewPCG(seed, 5))
+			for i := range d.Z {
+				d.Z[i] += complex(c.ohm*r.NormFloat64(), c.ohm*r.NormFloat64())
+				d.Cov = append(d.Cov, circuit.Cov{ReRe: c.ohm * c.ohm, ImIm: c.ohm * c.ohm})
+			}
+			id, err := Of(d)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !slices.Contains(c.want, id.Family) {
+				t.Errorf("%s in %g ohm of noise is called %s with %s confidence (%s): %q", c.text, c.ohm, id.Family, id.Confidence, id.Choice.Fits[0].Fitted(), id.Reasons)
+			}
+			for _, word := range []string{"less than 0.0001 degrees", "−0.", "-0.", "D is −"} {
+				if strings.Contains(strings.Join(id.Reasons, " "), word) {
+					t.Errorf("%s: %q", c.text, id.Reasons)
+				}
+			}
 		}
 	}
 }
