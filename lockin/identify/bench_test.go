@@ -135,7 +135,7 @@ var seeds = flag.Uint64("seeds", 0, "draw other parts")
 
 var each = flag.Int("each", 30, "parts of each kind")
 
-func TestBenchParts(t *testing.T) { identifyBench(t, 2) }
+func TestBenchParts(t *testing.T) { identifyBench(t, 1) }
 
 func TestSoakBenchParts(t *testing.T) {
 	if !*soak {

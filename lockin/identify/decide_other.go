@@ -66,10 +66,15 @@ func (out *verdict) smallCoil(henry, ohm, phase float64) *verdict {
 // decideLoudspeaker looks at the resonance of the cone.
 func decideLoudspeaker(v *view) *verdict {
 	out := &verdict{family: Loudspeaker, element: "Re"}
-	x := func(name string) float64 { return v.Values()[v.index(name)] }
-	re, res := x("Re"), x("Res")
-	f := 1 / (2 * math.Pi * math.Sqrt(x("Les")*x("Ces")))
-	q := res * math.Sqrt(x("Ces")/x("Les"))
+	names := [...]string{"Re", "Res", "Les", "Ces"}
+	if v.index("Res") < 0 { // the inductance of the voice coil does not show
+		out.element, names = "Rs", [...]string{"Rs", "Rp", "L", "C"}
+		out.doubts++
+	}
+	x := func(k int) float64 { return v.Values()[v.index(names[k])] }
+	re, res, les, ces := x(0), x(1), x(2), x(3)
+	f := 1 / (2 * math.Pi * math.Sqrt(les*ces))
+	q := res * math.Sqrt(ces/les)
 	out.because("%s in series with a resonance at %s that is damped to Q = %s and adds %s.", with(re, "Ω"), with(f, "Hz"), figure(q), with(res, "Ω"))
 	switch {
 	case f < v.lowHz || f > v.highHz || f > loudHighHz || q > loudHighQ || re < loudLowOhm/1.5 || re > loudHighOhm || res < 0.05*re:
@@ -89,6 +94,9 @@ func decideResonator(v *view) *verdict {
 	l, c, r := v.loop()
 	f := 1 / (2 * math.Pi * math.Sqrt(l*c))
 	q := math.Sqrt(l/c) / r
+	if v.Name == "Rs + L // C // Rp" && q < leastQ {
+		return decideLoudspeaker(v)
+	}
 	out.because("%s and %s resonate at %s with Q = %s.", with(l, "H"), with(c, "F"), with(f, "Hz"), figure(q))
 	switch {
 	case f < v.lowHz || f > v.highHz:

@@ -11,22 +11,56 @@ import (
 // value fills in the value, its nearest preferred value, the resonance and the range.
 func (id *Identity) value(v *view, w *verdict) {
 	id.Value, id.ResonanceHz = uncertain.Absent(), uncertain.Absent()
-	at := v.valueHz()
-	switch i := v.index(w.element); {
+	switch {
 	case id.Family == Resonator:
 		id.Value = v.resonance()
 	case id.Family == Unknown || id.Family == Network:
-	case i >= 0 && v.Parameters[i].State == circuit.Determined && v.index("Ca") < 0:
-		id.Value = v.Parameters[i].Quantity
 	default:
-		id.ValueHz = at
-		id.Value = v.derive(func(x []float64) float64 {
-			return reads(id.Family.Unit(), at, v.Ranked.Result.Circuit.Impedance(at, v.alone(x)...))
-		})
+		id.Value, id.ValueHz = v.worth(w.element, id.Family.Unit())
+	}
+	if id.Family == CoreCoil {
+		id.Value = v.dispersed(id.Value)
 	}
 	id.mark()
 	id.resonates(v, w)
 	id.stretch(v)
+}
+
+// worth is the value of an element, or where the circuit has none of that name what is
+// read at a frequency, which is then told.
+func (v *view) worth(element string, unit parts.Unit) (q uncertain.Quantity, atHz float64) {
+	switch i := v.index(element); {
+	case i >= 0 && v.index("Ca") >= 0:
+	case i >= 0 && v.Parameters[i].State == circuit.Determined:
+		return v.Parameters[i].Quantity, 0
+	case i >= 0: // no more than a bound
+		return uncertain.Absent(), 0
+	}
+	atHz = v.valueHz()
+	return v.derive(func(x []float64) float64 {
+		return reads(unit, atHz, v.Ranked.Result.Circuit.Impedance(atHz, v.alone(x)...))
+	}), atHz
+}
+
+// dispersed widens the inductance of a coil on a core by what its law of loss leaves
+// open: a core with the loss tan δ changes its inductance by (2/π)·tan δ for each factor
+// e of frequency, by the Kramers–Kronig relations for a slowly varying loss, and how it
+// goes on beyond the sweep is anybody's guess.
+func (v *view) dispersed(q uncertain.Quantity) uncertain.Quantity {
+	if !(q.Value > 0) {
+		return q
+	}
+	x := v.alone(v.Values())
+	of := func(hz float64) complex128 { return v.Ranked.Result.Circuit.Impedance(hz, x...) }
+	wire, at := real(of(v.lowHz)), v.valueHz()
+	if ohm, ok := v.has("Rs"); ok {
+		wire = ohm
+	}
+	open := 2 / math.Pi * max(0, real(of(at))-wire) / imag(of(at)) * q.Value
+	if open > 0 {
+		q.Low, q.High, q.U = q.Low-open, q.High+open, math.Hypot(q.U, open/math.Sqrt(3))
+	}
+	return q
 }
 
 // alone takes leakage and leads away from a part.
