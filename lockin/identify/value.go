@@ -30,7 +30,7 @@ func (id *Identity) value(v *view, w *verdict) {
 // read at a frequency, which is then told.
 func (v *view) worth(element string, unit parts.Unit) (q uncertain.Quantity, atHz float64) {
 	switch i := v.index(element); {
-	case i >= 0 && v.index("Ca") >= 0:
+	case i >= 0 && (v.index("Ca") >= 0 || v.index("S") >= 0): // which is part of it: absorption, the field within the wire
 	case i >= 0 && v.Parameters[i].State == circuit.Determined:
 		return v.Parameters[i].Quantity, 0
 	case i >= 0: // no more than a bound
