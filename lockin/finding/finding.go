@@ -21,29 +21,30 @@ type Code string
 
 // The codes a record, a calibration or a reading can give rise to.
 const (
-	NoSignal     Code = "no-signal"     // a channel that must carry the tone has none
-	Clipped      Code = "clipped"       // flat or compressed peaks
-	Dropout      Code = "dropout"       // samples missing, zero or repeated
-	Mono         Code = "mono"          // both inputs carry one signal
-	Swapped      Code = "swapped"       // the two channels are exchanged
-	Inverted     Code = "inverted"      // a channel has the wrong polarity
-	OffFrequency Code = "off-frequency" // the tone is not where it should be
-	Clock        Code = "clock"         // play and record clocks differ; corrected
-	Hum          Code = "hum"           // mains lines seen and removed
-	Interference Code = "interference"  // something else sits on the tone
-	Noise        Code = "noise"         // too little signal for 10 %
-	Nonlinear    Code = "nonlinear"     // harmonics rise from the part
-	Unsettled    Code = "unsettled"     // the level is still moving
-	AutoGain     Code = "auto-gain"     // the gain follows the signal
-	JigChanged   Code = "jig-changed"   // not the jig of the calibration any more
-	Resampled    Code = "resampled"     // the system converts the rate
-	Offset       Code = "offset"        // a DC offset eats headroom
-	NotFinite    Code = "not-finite"    // NaN or infinity among the samples
-	Uncalibrated Code = "uncalibrated"  // no calibration
-	Extrapolated Code = "extrapolated"  // no calibration near this frequency
-	Stale        Code = "stale"         // an old calibration
-	BeyondRange  Code = "beyond-range"  // the part is too far from the reference
-	NonPassive   Code = "non-passive"   // negative resistance beyond its uncertainty
+	NoSignal      Code = "no-signal"      // a channel that must carry the tone has none
+	Clipped       Code = "clipped"        // flat or compressed peaks
+	Dropout       Code = "dropout"        // samples missing, zero or repeated
+	Mono          Code = "mono"           // both inputs carry one signal
+	Swapped       Code = "swapped"        // the two channels are exchanged
+	Inverted      Code = "inverted"       // a channel has the wrong polarity
+	OffFrequency  Code = "off-frequency"  // the tone is not where it should be
+	Clock         Code = "clock"          // play and record clocks differ; corrected
+	Hum           Code = "hum"            // mains lines seen and removed
+	Interference  Code = "interference"   // something else sits on the tone
+	Noise         Code = "noise"          // too little signal for 10 %
+	Nonlinear     Code = "nonlinear"      // harmonics rise from the part
+	SeveralClocks Code = "several-clocks" // tones that do not share one clock
+	Unsettled     Code = "unsettled"      // the level is still moving
+	AutoGain      Code = "auto-gain"      // the gain follows the signal
+	JigChanged    Code = "jig-changed"    // not the jig of the calibration any more
+	Resampled     Code = "resampled"      // the system converts the rate
+	Offset        Code = "offset"         // a DC offset eats headroom
+	NotFinite     Code = "not-finite"     // NaN or infinity among the samples
+	Uncalibrated  Code = "uncalibrated"   // no calibration
+	Extrapolated  Code = "extrapolated"   // no calibration near this frequency
+	Stale         Code = "stale"          // an old calibration
+	BeyondRange   Code = "beyond-range"   // the part is too far from the reference
+	NonPassive    Code = "non-passive"    // negative resistance beyond its uncertainty
 )
 
 // Finding is something that a record shows and a person must know.

@@ -12,7 +12,7 @@ type Config struct {
 	TonesHz []float64
 	// MainsHz is 50 or 60; 0 looks for both.
 	MainsHz float64
-	// MaxHarmonic is the highest harmonic of a tone that is fitted; 0 means 5.
+	// MaxHarmonic is the highest harmonic of a tone that is fitted; 0 means 7.
 	MaxHarmonic int
 	// Stepped says that TonesHz are tones of a series of records, of which this
 	// one may hold only some: those that are not found are left out instead of
@@ -29,8 +29,9 @@ type Analysis struct {
 
 	Tones []ToneFit // ordered as Config.TonesHz, or by frequency where found
 
-	// ClockPPM is how much faster the recording clock ran than the playing one,
-	// judged by the tones (a tone that appears low gives a positive figure).
+	// ClockPPM is how much faster the recording clock ran than the playing one, the
+	// weighted mean over the tones asked for (a tone that appears low gives a positive
+	// figure).
 	ClockPPM, ClockUPPM float64
 
 	Mains MainsFit
@@ -62,8 +63,12 @@ type ToneFit struct {
 
 	// Harmonics[ch][k] is harmonic k+2 of the tone, time origin as Phasors.
 	Harmonics [][]complex128
-	// HarmonicU is, per channel and per axis, the standard uncertainty of a harmonic.
+	// HarmonicU is, per channel and per axis, the standard uncertainty of a harmonic:
+	// the largest of those that were fitted.
 	HarmonicU []float64
+	// HarmonicCov[k] is the covariance of harmonic k+2 from noise, ordered as Cov; nil
+	// where that harmonic was not fitted.
+	HarmonicCov []*mat.SymDense
 	// Detected says in which channels the tone rises above the noise.
 	Detected []bool
 }

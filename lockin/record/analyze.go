@@ -93,6 +93,7 @@ type analyzer struct {
 
 	untrimmed span // before its edges were cut, and with what was left for the fade
 
+	bare  bool // tones alone: harmonics and what stands beside fall on each other
 	model joint.Model
 	joint *joint.Fit
 	hum   humFit
@@ -106,6 +107,7 @@ type analyzer struct {
 type located struct {
 	nominalHz, foundHz float64
 	power              float64
+	over               float64 // its power against the floor beside it
 	origin             origin
 }
 
@@ -113,14 +115,14 @@ type located struct {
 type origin uint8
 
 const (
-	asked  origin = iota // it was asked for: on the clock of all that were
+	asked  origin = iota // it was asked for
 	found                // nothing was asked for, and it is there
 	beside               // it stands beside those asked for; fitted so as not to disturb
 )
 
 func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	if cfg.MaxHarmonic == 0 {
-		cfg.MaxHarmonic = 5
+		cfg.MaxHarmonic = 7
 	}
 	n := len(sig.Channels)
 	out := &Analysis{RateHz: sig.RateHz, Bits: sig.Bits, Frames: sig.Frames(), End: sig.Frames(),

@@ -18,7 +18,12 @@ func (an *analyzer) fit() error {
 	an.untrimmed = an.span
 	an.untrimmed.end += an.span.margin
 	for round := 0; ; round++ {
-		if err := an.fitSpan(); err != nil {
+		err := an.fitSpan()
+		if errors.Is(err, joint.ErrSingular) && !an.bare {
+			an.bare = true
+			err = an.fitSpan()
+		}
+		if err != nil {
 			return err
 		}
 		if round == mostTrims || !an.trimEdges() {
@@ -34,7 +39,7 @@ func (an *analyzer) fitSpan() error {
 	if err != nil {
 		return err
 	}
-	if an.addBeside(first) {
+	if !an.bare && an.addBeside(first) {
 		if first, err = an.fitRough(x); err != nil {
 			return err
 		}
@@ -89,35 +94,17 @@ func (an *analyzer) fitFine(x [][]float64) (err error) {
 func (an *analyzer) toneModel() joint.Model {
 	m := joint.Model{RateHz: an.sig.RateHz, Degree: 2, ChirpMax: 0.1}
 	an.prune()
-	m.AddClock(0, 0.6/(an.seconds()*an.clockTone().foundHz))
-	if off := an.clockTone().foundHz/an.clockTone().nominalHz - 1; math.Abs(off) <= clockSearch {
-		m.Eps[0] = off
-	}
+	an.shareClocks(&m)
 	for i, t := range an.tones {
 		m.FreeEps = m.FreeEps || t.power > 0
 		m.Lines = append(m.Lines, an.toneLine(&m, i, t))
 	}
-	if len(an.tones) <= mostTonesWithHarmonics {
+	if len(an.tones) <= mostTonesWithHarmonics && !an.bare {
 		for i := range an.tones {
 			an.addHarmonics(&m, i)
 		}
 	}
 	return m
-}
-
-// toneLine returns the line of tone i: on the common clock where it was asked for and
-// stands where that puts it, on a clock of its own where it was only found.
-func (an *analyzer) toneLine(m *joint.Model, i int, t located) joint.Line {
-	l := joint.Line{Base: t.nominalHz, Tone: i, Order: 1}
-	if t.origin != asked {
-		l.Base, l.Clock = t.foundHz, len(m.Eps)
-		m.AddClock(0, 0.6/(an.seconds()*t.foundHz))
-		return l
-	}
-	if t.power > 0 && math.Abs(t.foundHz-l.Base*(1+m.Eps[0])) > 0.5/an.seconds()+50e-6*l.Base {
-		l.Base = t.foundHz / (1 + m.Eps[0])
-	}
-	return l
 }
 
 // prune drops tones that nobody asked for where the stretch is too short to separate
@@ -134,18 +121,6 @@ func (an *analyzer) prune() {
 		}
 	}
 	an.tones = kept
-}
-
-// clockTone returns the tone that tells most about the clocks: information on ε
-// grows with the power and with the square of the frequency.
-func (an *analyzer) clockTone() located {
-	best := an.tones[0]
-	for _, t := range an.tones {
-		if t.origin != beside && t.power*t.foundHz*t.foundHz > best.power*best.foundHz*best.foundHz {
-			best = t
-		}
-	}
-	return best
 }
 
 // dropBeside forgets what was found beside the tones in another stretch.

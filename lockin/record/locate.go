@@ -33,8 +33,8 @@ func (an *analyzer) locateAsked(spec bins) {
 	found := 0
 	for _, f := range an.cfg.TonesHz {
 		t := located{nominalHz: f, foundHz: f}
-		if hz, p, ok := an.peakFor(spec, f); ok {
-			t.foundHz, t.power = hz, p
+		if hz, p, floor, ok := an.peakFor(spec, f); ok {
+			t.foundHz, t.power, t.over = hz, p, p/floor
 			found++
 		}
 		an.tones = append(an.tones, t)
@@ -61,11 +61,11 @@ func (an *analyzer) locateAsked(spec bins) {
 // nominal frequency nearest to it: tones may lie closer together than the clocks.
 func (an *analyzer) locateStepped(spec bins) {
 	for i, f := range an.cfg.TonesHz {
-		hz, p, ok := an.peakFor(spec, f)
+		hz, p, floor, ok := an.peakFor(spec, f)
 		if !ok || nearestIndex(an.cfg.TonesHz, hz) != i {
 			continue
 		}
-		an.tones = append(an.tones, located{nominalHz: f, foundHz: hz, power: p})
+		an.tones = append(an.tones, located{nominalHz: f, foundHz: hz, power: p, over: p / floor})
 	}
 	an.dropWeak()
 }
@@ -87,14 +87,15 @@ func (an *analyzer) dropWeak() {
 }
 
 // peakFor returns the peak near a nominal frequency, if it rises from the floor.
-func (an *analyzer) peakFor(spec bins, f float64) (hz, power float64, ok bool) {
+func (an *analyzer) peakFor(spec bins, f float64) (hz, power, floor float64, ok bool) {
 	reach := clockSearch*f + 1.5*spec.stepHz
 	hz, power, ok = spec.peakNear(f-reach, f+reach)
 	if !ok || math.Abs(hz-f) > clockSearch*f+spec.stepHz {
 		hz, power, ok = f, spec.shoulder(f), true
 	}
 	wide := math.Max(60*spec.stepHz, 0.1*f)
-	return hz, power, power > peakOver*spec.floor(f-wide, f+wide)
+	floor = spec.floor(f-wide, f+wide)
+	return hz, power, floor, power > peakOver*floor
 }
 
 // shoulder returns the power at hz where it stands on the side of a near peak of like

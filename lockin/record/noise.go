@@ -20,19 +20,13 @@ func (an *analyzer) judgeNoise() {
 		an.out.NoiseRMS[ch] = math.Sqrt(num.MeanSquare(r))
 		an.out.Offset[ch] = f.Poly[ch][0]
 	}
-	epsU := make([]float64, len(f.Model.Eps))
-	for clock := range epsU {
-		epsU[clock] = an.epsU(clock)
-	}
 	for i, t := range an.tones {
 		if t.origin != beside {
-			an.out.Tones = append(an.out.Tones, an.toneFit(i, epsU[an.lineFor(i).Clock]))
+			an.out.Tones = append(an.out.Tones, an.toneFit(i, an.epsU(an.lineFor(i).Clock)))
 		}
 	}
 	an.out.First, an.out.End = an.span.first, an.span.end
-	if an.tones[0].origin == asked {
-		an.out.ClockPPM, an.out.ClockUPPM = -1e6*f.Model.Eps[0], 1e6*epsU[0]
-	}
+	an.judgeClocks()
 	an.fillMains()
 }
 
@@ -78,15 +72,37 @@ func (an *analyzer) toneFit(i int, epsU float64) ToneFit {
 		for b := a; b < len(s); b++ {
 			setCircular(t.Cov, a, b, s[a][b]*complex(scale/2, 0))
 		}
-		t.Harmonics[a] = make([]complex128, max(0, an.cfg.MaxHarmonic-1))
-		for k := range t.Harmonics[a] {
-			if l := an.lineOf(i, k+2); l >= 0 {
-				t.Harmonics[a][k] = f.Amp[a][l]
+	}
+	an.fillHarmonics(i, &t)
+	return t
+}
+
+// fillHarmonics gathers the harmonics of tone i and their noise.
+func (an *analyzer) fillHarmonics(i int, t *ToneFit) {
+	f, count := an.joint, max(0, an.cfg.MaxHarmonic-1)
+	t.HarmonicCov = make([]*mat.SymDense, count)
+	for ch := range t.Harmonics {
+		t.Harmonics[ch] = make([]complex128, count)
+	}
+	for k := range count {
+		l := an.lineOf(i, k+2)
+		if l < 0 {
+			continue
+		}
+		ln := f.Model.Lines[l]
+		s, _ := an.bins.sideNoise(f.Model.FreqHz(ln), an.avoid, sideBins)
+		scale := float64(smoothLength(f.Frames)) / float64(f.Frames) * math.Max(1, f.Shrinkage[l])
+		cov := mat.NewSymDense(2*len(s), nil)
+		for a := range s {
+			s[a][a] = complex(an.atLeastQuantum(real(s[a][a]), a, ln), 0)
+			t.Harmonics[a][k] = f.Amp[a][l]
+			t.HarmonicU[a] = math.Max(t.HarmonicU[a], math.Sqrt(real(s[a][a])/2))
+			for b := a; b < len(s); b++ {
+				setCircular(cov, a, b, s[a][b]*complex(scale/2, 0))
 			}
 		}
-		t.HarmonicU[a] = an.harmonicU(i, a)
+		t.HarmonicCov[k] = cov
 	}
-	return t
 }
 
 // setCircular sets the covariance of two complex values of circular noise from half
@@ -108,19 +124,6 @@ func (an *analyzer) lineOf(i, order int) int {
 		}
 	}
 	return -1
-}
-
-// harmonicU returns the standard uncertainty per axis of the harmonics of tone i in
-// a channel: the largest of those at the harmonics that were fitted.
-func (an *analyzer) harmonicU(i, ch int) float64 {
-	u := 0.0
-	for k := 2; k <= an.cfg.MaxHarmonic; k++ {
-		if l := an.lineOf(i, k); l >= 0 {
-			s, _ := an.bins.sideNoise(an.joint.Model.FreqHz(an.joint.Model.Lines[l]), an.avoid, sideBins)
-			u = math.Max(u, math.Sqrt(real(s[ch][ch])/2))
-		}
-	}
-	return u
 }
 
 // detectOver is how far the power of a tone must exceed the mean of m side bins:

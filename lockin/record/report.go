@@ -43,7 +43,7 @@ func (an *analyzer) reportClock() {
 }
 
 // clockFindings tells of tones at other frequencies than they should have, and once of
-// two clocks that differ by as much as clocks do.
+// two clocks that differ by as much as clocks do. A ratio of two usual rates is named.
 func clockFindings(tones []placedTone) []finding.Finding {
 	var out []finding.Finding
 	told := false
@@ -60,7 +60,7 @@ func clockFindings(tones []placedTone) []finding.Finding {
 			}
 			out = append(out, finding.Finding{Code: finding.OffFrequency, Severity: severity, FreqHz: t.nominalHz,
 				Detail: fmt.Sprintf("the tone is at %.3f Hz, not %g: %+.0f ppm", t.freqHz, t.nominalHz, ppm),
-				Advice: "play the file at the rate it was made for, or name the frequency that was played"})
+				Advice: "play the file at the rate it was made for, or name the frequency that was played" + ratesOf(t.freqHz/t.nominalHz)})
 		case off > clockTellPPM && off > 4*u && !told:
 			told = true
 			out = append(out, finding.Finding{Code: finding.Clock, Severity: finding.Note,
@@ -69,6 +69,20 @@ func clockFindings(tones []placedTone) []finding.Finding {
 		}
 	}
 	return out
+}
+
+// ratesOf names two usual rates of which one was taken for the other, "" where the ratio
+// of frequencies is none of those.
+func ratesOf(ratio float64) string {
+	rates := []float64{44100, 48000, 88200, 96000, 176400, 192000, 32000, 22050, 16000}
+	for _, made := range rates {
+		for _, played := range rates {
+			if made != played && math.Abs(ratio*made/played-1) < clockWarnPPM*1e-6 {
+				return fmt.Sprintf("; it is off as from %.0f frames per second taken for %.0f", made, played)
+			}
+		}
+	}
+	return ""
 }
 
 // reportMissing names tones that no channel has.
