@@ -36,6 +36,7 @@ type Figure struct {
 type Figures struct {
 	Title string
 	List  []Figure
+	Full  bool // left out where a person wants the essential only
 }
 
 // Table has one row for each thing of a kind. Numbers in a column share a unit.

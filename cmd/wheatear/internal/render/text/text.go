@@ -26,7 +26,7 @@ const (
 type Look struct {
 	Width  int  // columns; 0 for the usual
 	Colour bool // styles and colours
-	Full   bool // every finding by itself
+	Full   bool // every finding by itself, and every figure
 }
 
 // LookOf is what suits where the text goes: the width of a terminal and its colours,
@@ -98,7 +98,9 @@ func namesOf(list []block.Block) (columns int) {
 			}
 			look(b.Beside...)
 		case block.Figures:
-			look(b.List...)
+			if !b.Full {
+				look(b.List...)
+			}
 		}
 	}
 	return columns
@@ -109,7 +111,9 @@ func (p *printer) block(b block.Block) {
 	case block.Headline:
 		p.headline(b)
 	case block.Figures:
-		p.figures(b)
+		if !b.Full || p.look.Full {
+			p.figures(b)
+		}
 	case block.Table:
 		if !b.Hidden {
 			p.table(b)
