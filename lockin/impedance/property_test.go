@@ -90,7 +90,7 @@ func TestReportKeys(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := map[string][]string{
-		"":  {"frequency_hz", "state", "z", "series", "parallel", "q", "d", "dominant", "judged"},
+		"":  {"frequency_hz", "state", "z", "y", "series", "parallel", "q", "d", "dominant", "judged"},
 		"z": {"re_ohm", "im_ohm", "correlation", "modulus_ohm", "phase_rad"}, "series": {"r_ohm", "c_f", "l_h"},
 		"parallel": {"r_ohm", "c_f", "l_h"}, "q": {"value", "u", "low", "high"},
 	}
@@ -119,7 +119,7 @@ func TestReportOfNothing(t *testing.T) {
 		t.Fatal(err)
 	}
 	const want = `{"frequency_hz":null,"state":"no-signal","z":{"re_ohm":null,"im_ohm":null,"correlation":null,` +
-		`"modulus_ohm":null,"phase_rad":null},"series":{"r_ohm":null,"c_f":null,"l_h":null},` +
+		`"modulus_ohm":null,"phase_rad":null},"y":{"g_s":null,"b_s":null,"modulus_s":null},"series":{"r_ohm":null,"c_f":null,"l_h":null},` +
 		`"parallel":{"r_ohm":null,"c_f":null,"l_h":null},"q":null,"d":null,"dominant":null}`
 	if strings.TrimSpace(string(text)) != want {
 		t.Errorf("got %s\nwant %s", text, want)

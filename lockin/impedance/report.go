@@ -13,6 +13,7 @@ type Report struct {
 	Freq     uncertain.Quantity `json:"frequency_hz"`
 	State    State              `json:"state"`
 	Z        ReportZ            `json:"z"`
+	Y        ReportY            `json:"y"`
 	Series   ReportEquivalent   `json:"series"`
 	Parallel ReportEquivalent   `json:"parallel"`
 	Q        uncertain.Quantity `json:"q"`
@@ -40,6 +41,13 @@ type ReportZ struct {
 	Phase       uncertain.Quantity `json:"phase_rad"`
 }
 
+// ReportY is the admittance within a Report.
+type ReportY struct {
+	G       uncertain.Quantity `json:"g_s"`
+	B       uncertain.Quantity `json:"b_s"`
+	Modulus uncertain.Quantity `json:"modulus_s"`
+}
+
 // ReportEquivalent is an equivalent circuit within a Report.
 type ReportEquivalent struct {
 	R uncertain.Quantity `json:"r_ohm"`
@@ -52,6 +60,7 @@ func (r Reading) Report() Report {
 	out := Report{
 		Freq: r.FreqHz, State: r.State, Q: r.Q, D: r.D,
 		Z:        ReportZ{Re: r.Re, Im: r.Im, Modulus: r.Modulus, Phase: r.Phase},
+		Y:        ReportY(r.Y),
 		Series:   ReportEquivalent(r.Series),
 		Parallel: ReportEquivalent(r.Parallel),
 	}
@@ -72,6 +81,7 @@ func (r Report) Reading() Reading {
 	out.State, out.Q, out.D = r.State, r.Q, r.D
 	out.Re, out.Im, out.Modulus, out.Phase = r.Z.Re, r.Z.Im, r.Z.Modulus, r.Z.Phase
 	out.Correlation = orNaN(r.Z.Correlation)
+	out.Y = Admittance(r.Y)
 	out.Series, out.Parallel = Equivalent(r.Series), Equivalent(r.Parallel)
 	if r.Dominant != nil {
 		out.Dominance = Dominance{*r.Dominant, *r.Dominant, math.NaN()}

@@ -61,7 +61,7 @@ func reading(m *result.Measurement, r *result.Reading) []block.Block {
 		head.Beside = []block.Figure{element(other, z)}
 	}
 	head.Notes = notes(e, z)
-	out := []block.Block{head, figures(r, z, e)}
+	out := []block.Block{head, figures(r, z, e), admittance(z)}
 	if z.Hint != impedance.NoHint {
 		out = append(out, block.Advice{Text: []block.Text{block.Say(string(z.Hint))}})
 	}
@@ -180,6 +180,21 @@ func figures(r *result.Reading, z impedance.Reading, main impedance.Element) blo
 		block.Figure{Key: "z_im_ohm", Name: "reactance X", Value: block.Of(z.Im, "Ω")})
 	if level := level(r); len(level) > 0 {
 		out.List = append(out.List, block.Figure{Key: "level", Name: "level", Value: block.Value{Text: level}})
+	}
+	return out
+}
+
+// admittance is what there is of Y = G + jB.
+func admittance(z impedance.Reading) block.Figures {
+	out := block.Figures{Full: true}
+	for _, f := range []block.Figure{
+		{Key: "y_modulus_s", Name: "|Y|", Value: block.Of(z.Y.Modulus, "S")},
+		{Key: "y_g_s", Name: "conductance G", Value: block.Of(z.Y.G, "S")},
+		{Key: "y_b_s", Name: "susceptance B", Value: block.Of(z.Y.B, "S")},
+	} {
+		if f.Value.Known() {
+			out.List = append(out.List, f)
+		}
 	}
 	return out
 }
