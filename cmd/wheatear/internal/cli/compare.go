@@ -65,6 +65,7 @@ readings are those of measure --json.`,
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the one in doubt; may be repeated")
 	flags.StringVar(&f.goodPart, "good-part", "", "live: `NAME` of the good part")
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part in doubt")
+	a.addAs(flags)
 	a.addAround(flags)
 	flags.Var(&f.matters, "matters", "relative difference that matters, such as 5%")
 	f.live.add(flags)
@@ -86,7 +87,7 @@ func (a *app) compare(f compareFlags) error {
 		return err
 	}
 	c := &report.Comparison{Matters: f.matters.value}
-	c.Good = report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal}
+	c.Good = report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal}
 	c.Other = c.Good
 	if len(f.good) > 0 {
 		err = a.compareRecordings(f, c)

@@ -67,6 +67,7 @@ JSON: {"schema": "wheatear.level/1", "jig", "calibration", "part", "quantity",
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings; the simulated jig puts it in")
 	flags.StringVar(&f.keep, "keep", "", "live: keep every recording in directory `DIR`")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` at one level; may be repeated")
+	a.addAs(flags)
 	a.addAround(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw the curves into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
@@ -86,7 +87,7 @@ func (a *app) level(f levelFlags) error {
 	if err != nil {
 		return err
 	}
-	l := &report.LevelStudy{Measurement: report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal}, Part: f.part}
+	l := &report.LevelStudy{Measurement: report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal}, Part: f.part}
 	var cause error
 	if len(f.recordings) > 0 {
 		cause = a.levelsOfRecordings(f, l)

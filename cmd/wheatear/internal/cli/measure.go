@@ -100,6 +100,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.Var(&f.within, "within", "live: record for this long at the most (default one record, or 30 s with --to)")
 	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
 	f.live.add(flags)
+	a.addAs(flags)
 	a.addAround(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
 	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg, .png, .pdf")
@@ -141,7 +142,7 @@ func (a *app) measure(f measureFlags) error {
 		return a.measureLive(f, jig, cal)
 	}
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
-	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
+	m := &report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal, Files: part.names(), Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
 	if err := a.readPart(m, part, f.at); err != nil {
 		return err
 	}

@@ -105,7 +105,7 @@ func (a *app) tellSeries(w *work, series *live.Averaged) {
 
 // liveReadings reads every tone from what was recorded.
 func (a *app) liveReadings(f measureFlags, jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqsHz []float64) (*report.Measurement, error) {
-	m := &report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
+	m := &report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
 	for _, o := range obs {
 		m.Files = append(m.Files, o.File)
 	}

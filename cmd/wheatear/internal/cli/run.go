@@ -10,13 +10,15 @@ import (
 	"io"
 	"time"
 
+	"github.com/spf13/cobra"
+
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
-	"github.com/spf13/cobra"
 )
 
 // Run executes one command line, without the program's name, and returns the
@@ -69,9 +71,10 @@ func (a *app) suggestComma(cmd *cobra.Command) {
 type app struct {
 	ctx    context.Context
 	in     io.Reader
-	stdout io.Writer     // what out writes to
-	out    *bufio.Writer // results only
-	talk   io.Writer     // everything else
+	as     impedance.Element // what parts are to be read as; the zero Element for what they mostly are
+	stdout io.Writer         // what out writes to
+	out    *bufio.Writer     // results only
+	talk   io.Writer         // everything else
 	status Status
 	args   []string
 	now    func() time.Time

@@ -140,7 +140,7 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.m = report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal}
+	s.m = report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal}
 	if f.bins != "" {
 		if s.bins, err = batch.ParseBins(f.bins, s.expected.Value, s.expected.Unit); err != nil {
 			return nil, usagef("--bins: %s", plain(err))

@@ -90,6 +90,7 @@ same quantities, four columns each: value, u, low, high.`,
 	flags.Var(&f.to, "to", "live: wanted uncertainty of each point, such as 0.2%")
 	flags.Var(&f.within, "within", "live: record each point for this long at the most")
 	f.live.add(flags)
+	a.addAs(flags)
 	a.addAround(flags)
 	flags.StringVar(&f.state, "state", "", "live: `FILE` for the finished points (default "+unfinished+")")
 	flags.StringVar(&f.resume, "resume", "", "go on with the sweep of which `FILE` keeps the points")
@@ -198,7 +199,7 @@ func (a *app) sweepRecordings(f sweepFlags, jig *fixture.Jig, cal *fixture.Calib
 // recordedSweep reads the points from recordings.
 func (a *app) recordedSweep(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) (*report.Sweep, error) {
 	part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
-	s := &report.Sweep{Measurement: report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal, Files: part.names()}}
+	s := &report.Sweep{Measurement: report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal, Files: part.names()}}
 	if err := a.readPart(&s.Measurement, part, f.frequencies); err != nil {
 		return nil, err
 	}

@@ -242,7 +242,7 @@ func (s *steps) save() error {
 // report is the sweep as far as it has come.
 func (s *steps) report() *report.Sweep {
 	r := &report.Sweep{
-		Measurement: report.Measurement{Jig: s.jig, Calibration: s.state.Calibration.Name, Cal: s.cal},
+		Measurement: report.Measurement{Jig: s.jig, As: s.app.as, Calibration: s.state.Calibration.Name, Cal: s.cal},
 		Part:        s.state.Part, Asked: len(s.state.FrequenciesHz), SignalS: s.state.SignalS,
 	}
 	for _, p := range s.state.Points {

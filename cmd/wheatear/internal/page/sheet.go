@@ -70,7 +70,7 @@ func sheetOf(doc *result.Measurement) *Sheet {
 			s.Headline = view.Headline(b)
 			if !r.Trusted {
 				s.Headline.Name = "refused"
-				for i, code := range r.Findings {
+				for i, code := range r.Refusals() {
 					if i > 0 {
 						s.Refused += ", "
 					}

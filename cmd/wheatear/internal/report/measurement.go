@@ -89,6 +89,11 @@ func (m *Measurement) reading(r *Reading) result.Reading {
 		Inputs: m.inputs(r), Verdict: result.NewVerdict(r.Judgement),
 	}
 	if !r.Trusted {
+		for _, f := range r.Findings {
+			if f.Severity == finding.Invalid && !slices.Contains(d.RefusedBy, f.Code) {
+				d.RefusedBy = append(d.RefusedBy, f.Code)
+			}
+		}
 		d.Report = impedance.Void(uncertain.Absent()).Report()
 		d.State = r.Corrected.Reading.State
 	}

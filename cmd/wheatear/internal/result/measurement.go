@@ -55,6 +55,7 @@ type Reading struct {
 	Inputs      []Input        `json:"inputs,omitempty"`
 	Trusted     bool           `json:"trusted"` // false: touched by an invalid finding; there are no figures then
 	Findings    []finding.Code `json:"findings"`
+	RefusedBy   []finding.Code `json:"refused_by,omitempty"` // those of the findings that forbid to trust it
 	Budget      *Budget        `json:"budget,omitempty"`
 	Explanation *Explanation   `json:"explanation,omitempty"`
 	Verdict     *Verdict       `json:"verdict,omitempty"`
@@ -128,6 +129,15 @@ type Source struct {
 	Source string  `json:"source"`
 	U      float64 `json:"u"`
 	Share  float64 `json:"share"` // of the variance
+}
+
+// Refusals are the codes of the findings that forbid to trust a reading; of a document
+// of an older version those of all that touch it.
+func (r *Reading) Refusals() []finding.Code {
+	if r.Trusted || len(r.RefusedBy) > 0 {
+		return r.RefusedBy
+	}
+	return r.Findings
 }
 
 // Reading is the inverse of the reading's report.

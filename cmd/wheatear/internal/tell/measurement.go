@@ -4,7 +4,6 @@ package tell
 
 import (
 	"math"
-	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/result"
@@ -70,7 +69,7 @@ func reading(m *result.Measurement, r *result.Reading) []block.Block {
 
 // because says that a reading is refused, and by which findings.
 func because(r *result.Reading) block.Text {
-	return block.Say("refused: %v", strings.Join(codes(r), ", "))
+	return block.Say("refused: %v", joined(r.Refusals(), ", "))
 }
 
 // whatItIs says what the part is, where that can be said.

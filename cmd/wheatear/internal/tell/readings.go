@@ -1,6 +1,7 @@
 package tell
 
 import (
+	"example.org/wheatear/lockin/finding"
 	"strconv"
 	"strings"
 
@@ -65,7 +66,7 @@ func columnsOf(e impedance.Element) []column {
 		quantity("d", "", "1", 0, func(r z) q { return r.D }),
 		{block.Column{Key: "part_v_rms"}, func(r *result.Reading, _ z) block.Value { return block.Number(block.OrNaN(r.Level.PartVRMS), "", 17) }},
 		{block.Column{Key: "part_a_rms"}, func(r *result.Reading, _ z) block.Value { return block.Number(block.OrNaN(r.Level.PartARMS), "", 17) }},
-		word("findings", func(r *result.Reading) string { return strings.Join(codes(r), " ") }),
+		word("findings", func(r *result.Reading) string { return joined(r.Findings, " ") }),
 		{block.Column{Key: "main", Unit: "SI", Kind: block.Quantities}, func(r *result.Reading, _ z) block.Value {
 			e, q := r.Main.What()
 			return block.Of(q, e.Unit())
@@ -109,7 +110,24 @@ func readings(list []result.Reading, e impedance.Element) block.Table {
 		}
 		t.Rows = append(t.Rows, row)
 	}
+	t.Notes = otherwise(list, e)
 	return t
+}
+
+// otherwise says at how many frequencies something else leads than all are told by.
+func otherwise(list []result.Reading, e impedance.Element) (out []block.Text) {
+	for _, kind := range []impedance.Kind{impedance.Capacitor, impedance.Inductor, impedance.Resistor} {
+		n := 0
+		for _, r := range list {
+			if r.Trusted && r.State == impedance.OK && r.Dominant != nil && *r.Dominant == kind {
+				n++
+			}
+		}
+		if n > 0 && kind != e.Kind {
+			out = append(out, block.Say("Mostly a %v at %v of %v", string(kind), n, block.Count(len(list), "frequency")))
+		}
+	}
+	return out
 }
 
 // toldBy is what a reading shows in the column of the element that all are told by: the
@@ -126,10 +144,10 @@ func toldBy(r *result.Reading, z impedance.Reading, e impedance.Element) block.V
 	return block.Word("none here")
 }
 
-func codes(r *result.Reading) []string {
+func joined(codes []finding.Code, between string) string {
 	var list []string
-	for _, c := range r.Findings {
+	for _, c := range codes {
 		list = append(list, string(c))
 	}
-	return list
+	return strings.Join(list, between)
 }
