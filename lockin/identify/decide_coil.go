@@ -47,20 +47,25 @@ func decideCoil(v *view) *verdict {
 
 // wire reports whether a fit is a small resistance with an inductance.
 func (v *view) wire() bool {
-	_, coil := v.has("L")
+	_, l := v.has("L")
+	_, e := v.has("E")
 	ohm, ok := v.has("Rs")
-	return coil && ok && ohm < wireOhm
+	return (l || e) && ok && ohm < wireOhm
 }
 
 // small decides between a small coil and the leads of a resistor.
 func (v *view) small(out *verdict) *verdict {
-	l, _ := v.has("L")
+	element := "L"
+	if v.index("E") >= 0 {
+		element = "E"
+	}
+	l, _ := v.has(element)
 	ohm, _ := v.has("Rs")
 	out.family, out.element = Resistor, "Rs"
 	w := 2 * math.Pi * v.highHz
 	out.smallCoil(l, ohm, math.Atan2(w*l, ohm))
 	if out.family == AirCoil {
-		out.element = "L"
+		out.element = element
 	}
 	return out
 }

@@ -311,7 +311,8 @@ func (f *fitter) allIntervals(list []*Model) {
 	group.Wait()
 }
 
-// spanned is the interval over all models, with the likeliest value.
+// spanned is the interval over all models. Where there are several its middle is the
+// value: which of them is the likeliest hangs on the noise.
 func spanned(list []*Model, of func(*Model) uncertain.Quantity) uncertain.Quantity {
 	out := of(list[0])
 	for _, m := range list[1:] {
@@ -319,6 +320,9 @@ func spanned(list []*Model, of func(*Model) uncertain.Quantity) uncertain.Quanti
 		out.Low, out.High = math.Min(out.Low, q.Low), math.Max(out.High, q.High)
 	}
 	out.U = (out.High - out.Low) / 2 / 1.96
+	if len(list) > 1 && !math.IsInf(out.High, 0) {
+		out.Value = (out.Low + out.High) / 2
+	}
 	return out
 }
 

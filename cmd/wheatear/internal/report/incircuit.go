@@ -58,7 +58,10 @@ func (s *Spot) JudgeHealth(e parts.NewElectrolytic, tolerance parts.Tolerance) {
 		return
 	}
 	farad, ohm := middle(s.Answer.Value), middle(s.Answer.Series)
-	s.Health = append(s.Health, e.Capacitance(farad.Value, farad.U, tolerance.Minus), e.Resistance(ohm.Value, ohm.U))
+	s.Health = append(s.Health, e.Capacitance(farad.Value, farad.U, tolerance.Minus))
+	if !math.IsInf(ohm.U, 0) {
+		s.Health = append(s.Health, e.Resistance(ohm.Value, ohm.U))
+	}
 }
 
 // middle is the middle of an interval, with the standard uncertainty that it stands for.
@@ -141,7 +144,11 @@ func lopsided(q uncertain.Quantity, unit string) string {
 	if math.Max(below, above) <= 1.5*math.Min(below, above) {
 		return short(q, unit)
 	}
-	return full(q, unit)
+	if math.IsInf(q.High, 0) || q.Low <= 0 {
+		return full(q, unit)
+	}
+	of := func(v float64) string { return uncertain.Format(round3(v), 0, unit) }
+	return of(q.Value) + " (" + of(q.Low) + " to " + of(q.High) + ")"
 }
 
 // reasons are the networks tried, and what single readings would have shown.
