@@ -41,6 +41,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts: *update,
 		Setup: func(env *testscript.Env) error {
 			env.Setenv(notebook.Env, env.WorkDir+"/notebook.db")
+			env.Setenv("XDG_DATA_HOME", env.WorkDir+"/data")
 			for name, text := range map[string]string{"jig.toml": clitest.Jig, "bench.toml": clitest.LiveJig, "tray.toml": clitest.Tray} {
 				if err := os.WriteFile(env.WorkDir+"/"+name, []byte(text), 0o666); err != nil {
 					return err

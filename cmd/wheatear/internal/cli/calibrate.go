@@ -25,7 +25,7 @@ type calibrateFlags struct {
 func newCalibrate(a *app) *cobra.Command {
 	var f calibrateFlags
 	cmd := &cobra.Command{
-		Use:   "calibrate --jig FILE --at LIST --out FILE",
+		Use:   "calibrate --at LIST",
 		Short: "Find out what a jig does, with standards",
 		Long: `Calibrate finds out what leads, inputs and card do to a reading, with the
 terminals open, shorted, and on resistors of known value. Any of them may be
@@ -53,12 +53,12 @@ JSON: {"schema": "wheatear.calibrate/1", "frequencies_hz": [...], "findings":
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE` (default that of the current bench)")
 	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
 	flags.StringArrayVar(&f.open, "open", nil, "recording `FILE` with nothing connected; may be repeated")
 	flags.StringArrayVar(&f.short, "short", nil, "recording `FILE` with the terminals joined; may be repeated")
 	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, and its recording if there is one: 1k/0.1%=load.wav; may be repeated")
-	flags.StringVar(&f.out, "out", "", "calibration `FILE` to write")
+	flags.StringVar(&f.out, "out", "", "calibration `FILE` to write (default: kept with the bench)")
 	f.live.add(flags)
 	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")
 	return cmd
@@ -68,8 +68,13 @@ func (a *app) calibrate(f calibrateFlags) error {
 	if len(f.at.requests) == 0 {
 		return usagef("at which frequencies? Add --at, such as --at 1k")
 	}
-	if f.out == "" {
-		return usagef("where to? Add --out FILE, such as --out cal.json")
+	if err := a.takeJig(&f.jig); err != nil {
+		return err
+	}
+	if f.out == "" && f.jig != "" {
+		if b, err := keepWith(f.jig); err != nil || b == nil {
+			return usagef("where to? Add --out FILE, such as --out cal.json; a jig that setup has written keeps its calibrations by itself")
+		}
 	}
 	jig, err := readJig(f.jig)
 	if err != nil {
@@ -172,10 +177,8 @@ func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
 	if o.calibration == nil {
 		a.status.join(Untrusted)
 		a.say("Not calibrated: nothing was written.")
-	} else if err := writeCalibration(f.out, o.calibration); err != nil {
+	} else if err := a.keepCalibration(&f, o.calibration); err != nil {
 		return err
-	} else {
-		a.say("Written to %s.", f.out)
 	}
 	show := func(w io.Writer) error { return report.CalibrateJSON(w, o.freqsHz, o.findings) }
 	if o.calibration != nil {
@@ -185,6 +188,32 @@ func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
 		return show(a.out)
 	}
 	return report.Calibrate(a.out, o.calibration, o.findings)
+}
+
+// keepCalibration writes it to the file of --out, or keeps it with the bench of the jig.
+func (a *app) keepCalibration(f *calibrateFlags, cal *fixture.Calibration) error {
+	if f.out != "" {
+		err := writeCalibration(f.out, cal)
+		if err == nil {
+			a.say("Written to %s.", f.out)
+		}
+		return err
+	}
+	b, err := keepWith(f.jig)
+	if err != nil {
+		return err
+	}
+	if b == nil {
+		return usagef("where to? Add --out FILE, such as --out cal.json")
+	}
+	text, err := cal.Encode()
+	if err != nil {
+		return err
+	}
+	if f.out, err = b.Keep(text, a.now()); err == nil {
+		a.say("Kept with bench %s; live commands without --calibration use it.", b.Name)
+	}
+	return err
 }
 
 func writeCalibration(file string, cal *fixture.Calibration) error {

@@ -185,7 +185,10 @@ func redoCalibration(f calibrateFlags, s *live.Standards, freqsHz []float64) []s
 			line = append(line, "--"+string(o.Role), o.File)
 		}
 	}
-	return append(line, "--out", f.out)
+	if f.out != "" {
+		line = append(line, "--out", f.out)
+	}
+	return line
 }
 
 // tellKept says where the recordings are, and how to use them again.

@@ -78,6 +78,9 @@ func (a *app) compare(f compareFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	if err := a.takeBench(&f.jig, &f.calibration, f.at, append(append([]string{}, f.good...), f.recordings...)); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

@@ -50,7 +50,7 @@ JSON: {"schema": "wheatear.demo/1", "folder", "readings": [{"part",
 }
 
 // bench is the demo under way.
-type bench struct {
+type demoBench struct {
 	app  *app
 	dir  string
 	jig  *fixture.Jig
@@ -59,7 +59,7 @@ type bench struct {
 }
 
 func (a *app) demo(dir string, asJSON bool) error {
-	b := &bench{app: a, told: &report.Demo{ResonanceHz: demo.CoilResonanceHz(), CoilFarad: demo.CoilFarad}}
+	b := &demoBench{app: a, told: &report.Demo{ResonanceHz: demo.CoilResonanceHz(), CoilFarad: demo.CoilFarad}}
 	for _, step := range []func() error{
 		func() error { return b.setUp(dir) }, b.calibrate, b.measure, b.sweep, b.writeCommands,
 	} {
@@ -84,10 +84,10 @@ func (a *app) demo(dir string, asJSON bool) error {
 }
 
 // file is the name of a file of the demo.
-func (b *bench) file(name string) string { return filepath.Join(b.dir, name) }
+func (b *demoBench) file(name string) string { return filepath.Join(b.dir, name) }
 
 // setUp makes the folder, with jig file and tray.
-func (b *bench) setUp(dir string) error {
+func (b *demoBench) setUp(dir string) error {
 	var err error
 	if dir == "" {
 		dir, err = os.MkdirTemp("", "wheatear-demo-")
@@ -123,7 +123,7 @@ func empty(dir string) error {
 }
 
 // open opens the simulated card for one use, whose recordings are kept.
-func (b *bench) open(what string) (*work, error) {
+func (b *demoBench) open(what string) (*work, error) {
 	b.app.progress.before = what + ", "
 	w, err := b.app.openSession(b.file("jig.toml"), b.jig, liveFlags{keep: b.file("recordings")}, what)
 	if err != nil {
@@ -134,7 +134,7 @@ func (b *bench) open(what string) (*work, error) {
 }
 
 // calibrate does what the command calibrate does.
-func (b *bench) calibrate() error {
+func (b *demoBench) calibrate() error {
 	a := b.app
 	w, err := b.open("calibrate")
 	if err != nil {
@@ -176,7 +176,7 @@ func (b *bench) calibrate() error {
 }
 
 // plan plans the tones of the notation of --at.
-func (b *bench) plan(w *work, at string) (*stimulus.Plan, error) {
+func (b *demoBench) plan(w *work, at string) (*stimulus.Plan, error) {
 	var f frequencies
 	if err := f.Set(at); err != nil {
 		return nil, err
@@ -189,7 +189,7 @@ func (b *bench) plan(w *work, at string) (*stimulus.Plan, error) {
 }
 
 // measure reads every part of the tray.
-func (b *bench) measure() error {
+func (b *demoBench) measure() error {
 	for _, p := range demo.Parts() {
 		if err := b.part(p); err != nil {
 			return err
@@ -199,7 +199,7 @@ func (b *bench) measure() error {
 }
 
 // part does what the command measure does, and takes what is shown.
-func (b *bench) part(p demo.Part) error {
+func (b *demoBench) part(p demo.Part) error {
 	a := b.app
 	w, err := b.open("measure " + p.Name)
 	if err != nil {
@@ -239,7 +239,7 @@ func (b *bench) part(p demo.Part) error {
 
 // find adds findings about a part; the files are those of a folder whose name may
 // be another each time.
-func (b *bench) find(part string, findings []finding.Finding) {
+func (b *demoBench) find(part string, findings []finding.Finding) {
 	for _, f := range findings {
 		f.File = part
 		b.told.AddFindings([]finding.Finding{f})
@@ -258,7 +258,7 @@ func closest(freqsHz []float64, hz float64) float64 {
 }
 
 // sweep draws the coil, and the capacitor of the supply, over frequency.
-func (b *bench) sweep() error {
+func (b *demoBench) sweep() error {
 	for _, name := range []string{demo.Coil, "supply-electrolytic"} {
 		if err := b.sweepPart(name); err != nil {
 			return err
@@ -267,7 +267,7 @@ func (b *bench) sweep() error {
 	return nil
 }
 
-func (b *bench) sweepPart(name string) error {
+func (b *demoBench) sweepPart(name string) error {
 	a := b.app
 	w, err := b.open("sweep " + name + " together")
 	if err != nil {
@@ -297,6 +297,6 @@ func (b *bench) sweepPart(name string) error {
 }
 
 // writeCommands leaves the commands that repeat the demo.
-func (b *bench) writeCommands() error {
+func (b *demoBench) writeCommands() error {
 	return os.WriteFile(b.file("commands.txt"), []byte(demo.Commands()), 0o600)
 }

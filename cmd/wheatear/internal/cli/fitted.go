@@ -37,7 +37,7 @@ func (f *fittedFlags) add(a *app, flags *pflag.FlagSet) {
 	flags.StringVar(&f.paper, "report", "", "write a report with all that it rests on to `FILE`, .html")
 }
 
-// check refuses what makes no sense together, and settles the frequencies.
+// check refuses what makes no sense together.
 func (f *fittedFlags) check() error {
 	for _, file := range []string{f.plot, f.plane} {
 		if file == "" {
@@ -53,8 +53,16 @@ func (f *fittedFlags) check() error {
 		return usagef("--touchstone takes the sweep from %s; leave the jig, recordings and what is for live work out", f.file)
 	case len(f.recordings) > 0 && isLive:
 		return usagef("--part, --to, --within, --keep and --level are for playing and recording; leave them or --recording out")
-	case f.file != "":
-		return nil
+	}
+	return nil
+}
+
+// settle finds jig, calibration and frequencies where they are not named.
+func (a *app) settle(f *fittedFlags) error {
+	if err := a.takeBench(&f.jig, &f.calibration, asked(f.at), f.recordings); err != nil {
+		return err
+	}
+	switch {
 	case f.at == "" && (f.calibration != "" || len(f.recordings) > 0):
 		f.at = "all"
 	case f.at == "":
@@ -67,6 +75,9 @@ func (f *fittedFlags) check() error {
 func (a *app) swept(f fittedFlags) (*report.Swept, error) {
 	if f.file != "" {
 		return a.readTouchstone(f.file)
+	}
+	if err := a.settle(&f); err != nil {
+		return nil, err
 	}
 	jig, err := readJig(f.jig)
 	if err != nil {

@@ -97,6 +97,9 @@ func (a *app) incircuit(f incircuitFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	if err := a.takeBench(&f.jig, &f.calibration, asked(f.at), f.recordings); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

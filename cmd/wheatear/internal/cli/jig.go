@@ -13,8 +13,8 @@ import (
 
 // addJig adds the flags of every command that reads parts.
 func addJig(flags *pflag.FlagSet, jig, calibration *string) {
-	flags.StringVar(jig, "jig", "", "jig `FILE`")
-	flags.StringVar(calibration, "calibration", "", "calibration `FILE` as calibrate writes it")
+	flags.StringVar(jig, "jig", "", "jig `FILE` (default that of the current bench)")
+	flags.StringVar(calibration, "calibration", "", "calibration `FILE` as calibrate writes it, or none (default the newest of the bench that fits)")
 }
 
 // readJig reads a jig file, and from the verification beside it what the jig was found
@@ -39,7 +39,7 @@ func readJig(file string) (*fixture.Jig, error) {
 // readJigFile reads a jig file alone, and which keys it states.
 func readJigFile(file string) (*fixture.Jig, map[string]bool, error) {
 	if file == "" {
-		return nil, nil, usagef("which jig? Add --jig FILE; wheatear help jig tells what goes into it")
+		return nil, nil, usagef("which jig? Add --jig FILE, or run wheatear setup once: its jig is used from then on")
 	}
 	data, err := os.ReadFile(file)
 	if err != nil {

@@ -79,6 +79,9 @@ func (a *app) level(f levelFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
+	if err := a.takeBench(&f.jig, &f.calibration, frequencies{}, f.recordings); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

@@ -130,6 +130,9 @@ func (a *app) measure(f measureFlags) error {
 	if err := f.checkLive(); err != nil {
 		return err
 	}
+	if err := a.takeBench(&f.jig, &f.calibration, f.at, f.recordings); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

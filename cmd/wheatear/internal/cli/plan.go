@@ -114,6 +114,9 @@ func (a *app) plan(f planFlags) error {
 	if err != nil {
 		return err
 	}
+	if err := a.takeJig(&f.jig); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

@@ -38,7 +38,7 @@ one reading is not to be trusted; 4 a verdict other than pass.`,
 	root.SetVersionTemplate("wheatear {{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &statusError{Usage, err} })
 	root.SetUsageTemplate(usageTemplate)
-	root.AddCommand(newDemo(a), newDevices(a), newSetup(a), newCalibrate(a), newMeasure(a), newSweep(a), newPlan(a), newSort(a), newServe(a), newLevel(a), newVerify(a), newCompare(a), newIncircuit(a), newIdentify(a), newFit(a), newNotebook(a), newParts(a), newStimulus(a), newDemodulate(a), newSimulate(a))
+	root.AddCommand(newDemo(a), newDevices(a), newSetup(a), newBench(a), newCalibrate(a), newMeasure(a), newSweep(a), newPlan(a), newSort(a), newServe(a), newLevel(a), newVerify(a), newCompare(a), newIncircuit(a), newIdentify(a), newFit(a), newNotebook(a), newParts(a), newStimulus(a), newDemodulate(a), newSimulate(a))
 	root.SetHelpCommand(newHelp(a, root))
 	root.PersistentFlags().BoolVar(&a.noNotebook, "no-notebook", false, "with any command: leave its result out of the notebook")
 	return root

@@ -212,8 +212,13 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 	if err != nil {
 		return err
 	}
-	a.say("Written to %s. Next, with three standards at hand:", file)
-	report.Command(a.talk, []string{"wheatear", "calibrate", "--jig", file, "--at", "~100,1k,10k", "--out", "cal.json"})
+	a.say("Written to %s.", file)
+	next := []string{"wheatear", "calibrate", "--at", "~100,~1k,~10k"}
+	if !a.rememberBench(jig, file) {
+		next = append(next, "--jig", file, "--out", "cal.json")
+	}
+	a.say("Next, with three standards at hand:")
+	report.Command(a.talk, next)
 	a.remind(s)
 	show := func(w io.Writer) error { return report.SetupJSON(w, file, jig, levels) }
 	defer a.enter(entered{jig: file}, show)

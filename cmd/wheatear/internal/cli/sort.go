@@ -132,6 +132,9 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 		return nil, err
 	}
 	s := &sorting{app: a, f: f, expected: parts.Likeliest(f.expect.readings, f.expect.text), seen: map[string]int{}}
+	if err := a.takeBench(&f.jig, &f.calibration, frequencies{}, nil); err != nil {
+		return nil, err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return nil, err

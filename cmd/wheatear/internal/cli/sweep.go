@@ -111,6 +111,9 @@ func (a *app) sweep(f sweepFlags) error {
 	if f.resume != "" {
 		return a.resumeSweep(f)
 	}
+	if err := a.takeBench(&f.jig, &f.calibration, f.frequencies, f.recordings); err != nil {
+		return err
+	}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return err

@@ -26,11 +26,17 @@ func Place() (string, error) {
 	default:
 		return file, nil
 	}
-	dir, err := dataFolder(runtime.GOOS, os.Getenv)
+	dir, err := Folder()
 	if err != nil {
-		return "", err
+		return "", fmt.Errorf("%w: name a file for the notebook with %s, or say %s=%s", err, Env, Env, Off)
 	}
-	return filepath.Join(dir, "wheatear", "notebook.db"), nil
+	return filepath.Join(dir, "notebook.db"), nil
+}
+
+// Folder is where the program keeps what is its user's own.
+func Folder() (string, error) {
+	dir, err := dataFolder(runtime.GOOS, os.Getenv)
+	return filepath.Join(dir, "wheatear"), err
 }
 
 func dataFolder(system string, env func(string) string) (string, error) {
@@ -49,7 +55,7 @@ func dataFolder(system string, env func(string) string) (string, error) {
 	}
 	dir := env(home)
 	if dir == "" {
-		return "", fmt.Errorf("notebook: no place for it, as $%s is not set: name a file with %s, or say %s=%s", home, Env, Env, Off)
+		return "", fmt.Errorf("notebook: no folder for data, as $%s is not set", home)
 	}
 	return filepath.Join(append([]string{dir}, below...)...), nil
 }
