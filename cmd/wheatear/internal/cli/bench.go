@@ -157,7 +157,9 @@ func cardName(jig *fixture.Jig) string {
 	return jig.Card.Input
 }
 
-func placeText(freqHz float64) string { return (&typeset.Setter{}).Value(block.PlaceHz(freqHz)) }
+func placeText(freqHz float64) string {
+	return strings.ReplaceAll((&typeset.Setter{}).Value(block.PlaceHz(freqHz)), "\u00a0", " ") // in lines that are not set
+}
 
 // span is the frequencies of a calibration in short.
 func span(cal *fixture.Calibration) string {

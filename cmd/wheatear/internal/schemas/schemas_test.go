@@ -122,7 +122,7 @@ func published(t *testing.T, id string) bool {
 
 // The codes of findings are those of the library.
 func TestFindingCodes(t *testing.T) {
-	text, err := os.ReadFile(filepath.Join("..", "..", "..", "..", "lockin", "finding.go"))
+	text, err := os.ReadFile(filepath.Join("..", "..", "..", "..", "lockin", "finding", "finding.go"))
 	if err != nil {
 		t.Fatal(err)
 	}
