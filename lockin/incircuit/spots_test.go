@@ -135,7 +135,7 @@ func readSpot(z func(w float64) complex128, r *rand.Rand, noise float64) *Sweep 
 	return s
 }
 
-func TestDrawnSpots(t *testing.T) { drawnSpots(t, 12, 4) }
+func TestDrawnSpots(t *testing.T) { drawnSpots(t, 4, 3) }
 
 func TestSoakDrawnSpots(t *testing.T) {
 	if !*soak {
