@@ -200,12 +200,15 @@ func anyTrue(list []bool) bool {
 	return false
 }
 
-// percent writes a share with two digits.
+// percent writes a share with two digits, small ones in parts per million.
 func percent(share float64) string {
-	switch {
-	case share < 1e-4:
-		return fmt.Sprintf("%.2g ppm", share*1e6)
-	default:
-		return fmt.Sprintf("%.2g %%", share*100)
+	switch v := share * 1e6; {
+	case v < 0.01:
+		return "less than 0.01 ppm"
+	case v < 10:
+		return fmt.Sprintf("%.2g ppm", v)
+	case v < 100:
+		return fmt.Sprintf("%.0f ppm", v)
 	}
+	return fmt.Sprintf("%.2g %%", share*100)
 }
