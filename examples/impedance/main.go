@@ -54,7 +54,7 @@ func run(w io.Writer, path string, freqHz float64) error {
 	if err != nil {
 		return err
 	}
-	part, err := fixture.Measure(jig, nil, []fixture.Observation{{Role: fixture.PartRole, File: path, Analysis: heard}}, freqHz, fixture.Options{})
+	part, err := fixture.MeasureUncalibrated(jig, []fixture.Observation{{Role: fixture.PartRole, File: path, Analysis: heard}}, freqHz, fixture.Options{})
 	if err != nil {
 		return err
 	}

@@ -30,8 +30,8 @@ func (x *exam) checkParts() {
 		x.note("The check part was not judged: there are no standards to read it by.")
 		return
 	}
-	cal, _, err := fixture.Calibrate(x.Jig, standards, freqs, fixture.About{})
-	if err != nil || cal == nil {
+	cal, err := fixture.Calibrate(x.Jig, standards, freqs, fixture.About{})
+	if err != nil {
 		x.note("The check part was not judged: the standards of this examination make no calibration.")
 		return
 	}

@@ -105,12 +105,13 @@ func (s *Setup) Calibrate(freqHz float64) (*Calibrated, error) {
 		c.observe(fixture.Open, nil, cmplx.Inf()), c.observe(fixture.Short, nil, 0),
 		c.observe(fixture.LoadRole, load, complex(load.Ohm, 0)),
 	}
-	cal, findings, err := fixture.Calibrate(s.Jig, obs, []float64{freqHz}, fixture.About{})
+	cal, err := fixture.Calibrate(s.Jig, obs, []float64{freqHz}, fixture.About{})
+	var refused *fixture.RefusedError
+	if errors.As(err, &refused) {
+		return nil, fmt.Errorf("predict: this jig could not be calibrated at %g Hz: %w", freqHz, err)
+	}
 	if err != nil {
 		return nil, err
-	}
-	if cal == nil {
-		return nil, fmt.Errorf("predict: this jig could not be calibrated at %g Hz: %s", freqHz, gravest(findings).Detail)
 	}
 	c.cal = cal
 	return c, nil

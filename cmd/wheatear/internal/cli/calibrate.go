@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -161,7 +162,7 @@ func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection
 	if finding.Worst(out.findings) == finding.Invalid {
 		return out, nil
 	}
-	cal, findings, err := fixture.Calibrate(jig, observations, freqs, fixture.About{Date: a.now()})
+	cal, findings, err := live.Calibrate(jig, observations, freqs, fixture.About{Date: a.now()})
 	if err != nil {
 		return nil, err
 	}

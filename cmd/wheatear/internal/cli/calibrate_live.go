@@ -163,7 +163,7 @@ func (a *app) calibrateWith(f calibrateFlags, w *work, s *live.Standards, freqsH
 	if len(s.Observations) == 0 {
 		return fmt.Errorf("every standard was skipped, so there is nothing to calibrate with")
 	}
-	cal, findings, err := fixture.Calibrate(w.jig, s.Observations, freqsHz, fixture.About{Date: a.now(), Card: w.Card()})
+	cal, findings, err := live.Calibrate(w.jig, s.Observations, freqsHz, fixture.About{Date: a.now(), Card: w.Card()})
 	if err != nil {
 		return err
 	}

@@ -158,7 +158,7 @@ func (b *demoBench) calibrate() error {
 		report.Findings(a.talk, standards.Refused)
 		return errors.New("a standard of the simulated jig was refused")
 	}
-	cal, findings, err := fixture.Calibrate(b.jig, standards.Observations, live.Frequencies(plan), fixture.About{Date: a.now(), Card: w.Card()})
+	cal, findings, err := live.Calibrate(b.jig, standards.Observations, live.Frequencies(plan), fixture.About{Date: a.now(), Card: w.Card()})
 	if err != nil {
 		return err
 	}

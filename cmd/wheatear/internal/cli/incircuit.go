@@ -269,7 +269,7 @@ func lowTone(tones []stimulus.ToneRequest) stimulus.ToneRequest {
 func (a *app) levelPoint(s *report.Spot, o fixture.Observation, freqHz float64) (lvl.Point, bool, error) {
 	opt := a.readingOptions(s.Cal)
 	opt.Series, opt.Parallel = nil, nil // the whole spot is meant
-	c, err := fixture.Measure(s.Jig, s.Cal, []fixture.Observation{o}, freqHz, opt)
+	c, err := live.Measure(s.Jig, s.Cal, []fixture.Observation{o}, freqHz, opt)
 	if err != nil || !c.Trusted {
 		return lvl.Point{}, false, err
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
@@ -228,7 +229,7 @@ func (a *app) reading(m *report.Measurement, h *heard, freqHz float64) (*report.
 		r.Corrected = unheard(freqHz, h.silent)
 		return r, a.judge(m, r)
 	}
-	corrected, err := fixture.Measure(m.Jig, m.Cal, r.Observations, freqHz, a.readingOptions(m.Cal))
+	corrected, err := live.Measure(m.Jig, m.Cal, r.Observations, freqHz, a.readingOptions(m.Cal))
 	if err != nil {
 		return nil, err
 	}

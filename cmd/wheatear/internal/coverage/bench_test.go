@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -298,12 +299,13 @@ func (b *drawnBench) measure() (*fixture.Corrected, error) {
 		load[0].Load = &b.load
 		standards = append(standards, load...)
 	}
-	cal, found, err := fixture.Calibrate(b.file, standards, []float64{b.freqHz}, fixture.About{})
+	cal, err := fixture.Calibrate(b.file, standards, []float64{b.freqHz}, fixture.About{})
+	var refused *fixture.RefusedError
+	if errors.As(err, &refused) {
+		return &fixture.Corrected{Findings: refused.Findings}, nil
+	}
 	if err != nil {
 		return nil, err
-	}
-	if cal == nil {
-		return &fixture.Corrected{Findings: found}, nil
 	}
 	parts, err := b.hear(fixture.PartRole, b.part.circuit, connection{}, b.repeats)
 	if err != nil {

@@ -106,7 +106,7 @@ func (s *Session) enough(a *Averaged, cal *fixture.Calibration, plan *stimulus.P
 	}
 	a.Reached = true
 	for _, freqHz := range Frequencies(plan) {
-		c, err := fixture.Measure(s.jig, cal, a.Observations(), freqHz, s.Reading())
+		c, err := Measure(s.jig, cal, a.Observations(), freqHz, s.Reading())
 		if err != nil {
 			return false, err
 		}

@@ -11,7 +11,7 @@
 //	defer s.Close()
 //	plan, err := s.Plan(ctx, []lockin.ToneRequest{{FreqHz: 1000}})
 //	take, err := s.Take(ctx, live.Subject{Role: fixture.PartRole}, plan)
-//	reading, err := fixture.Measure(jig, cal, []fixture.Observation{take.Observation}, 1000, s.Reading())
+//	reading, err := Measure(jig, cal, []fixture.Observation{take.Observation}, 1000, s.Reading())
 //
 // Every function that plays takes a context; when it ends, they return within a
 // second or so with what they have. Nothing runs on in the background.

@@ -98,7 +98,7 @@ func (g *glancer) glimpse() (Seen, error) {
 func (s *Session) SeenIn(obs []fixture.Observation, freqHz float64, cal *fixture.Calibration, noneOhm float64) (Seen, error) {
 	opt := s.Reading()
 	opt.Reading.Trials = glanceTrials
-	c, err := fixture.Measure(s.jig, cal, obs, freqHz, opt)
+	c, err := Measure(s.jig, cal, obs, freqHz, opt)
 	if err != nil {
 		return Seen{}, err
 	}

@@ -95,7 +95,7 @@ func (s *Session) Doubts(t *Take, freqsHz []float64) ([]finding.Finding, error) 
 	if len(t.Spoilt) > 0 {
 		return t.Spoilt, nil
 	}
-	_, findings, err := fixture.Calibrate(s.jig, []fixture.Observation{t.Observation}, freqsHz, fixture.About{})
+	_, findings, err := Calibrate(s.jig, []fixture.Observation{t.Observation}, freqsHz, fixture.About{})
 	if err != nil {
 		return nil, err
 	}

@@ -27,7 +27,7 @@ func calibrated(t *testing.T, seed uint64) (*Session, *stimulus.Plan, *fixture.C
 	if err != nil || standards.Stopped || len(standards.Observations) != 3 {
 		t.Fatalf("standards: %v, %+v", err, standards)
 	}
-	cal, findings, err := fixture.Calibrate(s.jig, standards.Observations, Frequencies(p), fixture.About{Card: s.Card()})
+	cal, findings, err := Calibrate(s.jig, standards.Observations, Frequencies(p), fixture.About{Card: s.Card()})
 	if err != nil || cal == nil {
 		t.Fatalf("no calibration: %v, %v", err, findings)
 	}
@@ -85,7 +85,7 @@ func readings(t *testing.T, s *Session, p *stimulus.Plan, cal *fixture.Calibrati
 	}
 	var out []*fixture.Corrected
 	for _, f := range Frequencies(p) {
-		c, err := fixture.Measure(s.jig, cal, []fixture.Observation{take.Observation}, f, s.Reading())
+		c, err := Measure(s.jig, cal, []fixture.Observation{take.Observation}, f, s.Reading())
 		if err != nil || !c.Trusted {
 			t.Fatalf("%s at %g Hz: %v, %v", name, f, err, c.Findings)
 		}

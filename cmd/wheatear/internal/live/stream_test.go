@@ -43,7 +43,7 @@ func TestStreamReadsThePart(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := fixture.Measure(s.jig, nil, []fixture.Observation{o}, 1000, s.Reading())
+	c, err := Measure(s.jig, nil, []fixture.Observation{o}, 1000, s.Reading())
 	if err != nil || !c.Trusted || !(c.Reading.Series.R.Low < 470 && 470 < c.Reading.Series.R.High) {
 		t.Errorf("%v: read %+v, want 470 ohm in its interval", err, c)
 	}

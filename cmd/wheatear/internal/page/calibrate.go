@@ -173,7 +173,7 @@ func (c *calibrator) finish(g *guide) error {
 		return fmt.Errorf("page: every standard was left out, so there is nothing to calibrate with")
 	}
 	about := fixture.About{Date: c.bench.opts.Now(), Card: c.session.Card()}
-	cal, findings, err := fixture.Calibrate(c.desk.jig, c.heard, live.Frequencies(c.plan), about)
+	cal, findings, err := live.Calibrate(c.desk.jig, c.heard, live.Frequencies(c.plan), about)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"example.org/wheatear/audio/kept"
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
 	"example.org/wheatear/lockin/circuit"
@@ -233,7 +234,7 @@ func (d *desk) readAgain(p *sweep.Point, heard map[string]*record.Analysis) (*fi
 		}
 		obs = append(obs, fixture.Observation{Role: fixture.PartRole, File: file, Analysis: heard[file]})
 	}
-	return fixture.Measure(d.jig, d.cal, obs, p.NominalHz, fixture.Options{})
+	return live.Measure(d.jig, d.cal, obs, p.NominalHz, fixture.Options{})
 }
 
 // hearAgain analyses a recording that was kept.

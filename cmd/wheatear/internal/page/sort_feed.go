@@ -133,7 +133,7 @@ func (f *feeder) show(seen live.Seen) {
 // Judge implements [live.Feeder], as the command does.
 func (f *feeder) Judge(obs []fixture.Observation) (parts.Outcome, error) {
 	f.bench.counts.records.Add(1)
-	c, err := fixture.Measure(f.desk.jig, f.desk.cal, obs, f.freqHz, f.session.Reading())
+	c, err := live.Measure(f.desk.jig, f.desk.cal, obs, f.freqHz, f.session.Reading())
 	if err != nil {
 		return "", err
 	}

@@ -276,7 +276,7 @@ func (b *Bench) addPoints(d *desk, s *live.Session, series *live.Averaged, freqs
 	}
 	var points []*sweep.Point
 	for _, f := range freqsHz {
-		c, err := fixture.Measure(d.jig, d.cal, plainNames(series.Observations()), f, s.Reading())
+		c, err := live.Measure(d.jig, d.cal, plainNames(series.Observations()), f, s.Reading())
 		if err != nil {
 			return err
 		}

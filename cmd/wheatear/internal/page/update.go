@@ -118,7 +118,7 @@ func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observat
 	for _, o := range obs {
 		m.Files = append(m.Files, o.File)
 	}
-	c, err := fixture.Measure(jig, cal, obs, freqHz, opt)
+	c, err := live.Measure(jig, cal, obs, freqHz, opt)
 	if err != nil {
 		return nil, nil, err
 	}
