@@ -2,6 +2,7 @@ package record
 
 import (
 	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/internal/joint"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -18,6 +19,13 @@ type Config struct {
 	// one may hold only some: those that are not found are left out instead of
 	// being reported.
 	Stepped bool
+	// Whole says that the tones last from the first frame to the last: no stretch is
+	// looked for where the level stands.
+	Whole bool
+	// NoMains fits no mains lines.
+	NoMains bool
+	// Common fits one clock ratio for all tones, Exact none: their frequencies are right.
+	Common, Exact bool
 }
 
 // Analysis is what one record holds: tones with their uncertainty, mains lines,
@@ -42,6 +50,8 @@ type Analysis struct {
 	Silent   []bool    // per channel: digital silence, every sample the same
 
 	Findings []finding.Finding
+
+	model *joint.Fit // without its residual; nil where nothing was fitted
 }
 
 // ToneFit is one tone of a record.
@@ -84,6 +94,10 @@ type LineFit struct {
 	Order     int       // multiple of the mains frequency
 	FreqHz    float64   // Order times the fitted mains frequency
 	Amplitude []float64 // per channel, peak re full scale
+	// Phasors as those of tones; Detected says in which channels the line rises above the
+	// noise.
+	Phasors  []complex128
+	Detected []bool
 }
 
 // Tone returns the fit whose nominal frequency is nearest to freqHz, or nil

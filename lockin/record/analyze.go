@@ -58,6 +58,8 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	an.judgeLines()
 	an.judgeStream()
 	an.report()
+	an.out.model = an.joint
+	an.out.model.Residual = nil
 	return an.out, nil
 }
 
@@ -65,12 +67,18 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 // 44.1 kHz passes; beyond, the card's filters are no longer to be trusted.
 const highestTone = 0.46
 
+// mostHarmonics bounds what may be asked for.
+const mostHarmonics = 50
+
 // minFrames is the shortest record that says anything about its own noise.
 const minFrames = 64
 
 func (c Config) check(sig Signal) error {
 	if sig.Frames() < minFrames {
 		return fmt.Errorf("%w: %d frames, at least %d are needed", ErrSignal, sig.Frames(), minFrames)
+	}
+	if c.MaxHarmonic < 0 || c.MaxHarmonic > mostHarmonics {
+		return fmt.Errorf("lockin: harmonics up to %d; use 1 to %d, or 0 for the default", c.MaxHarmonic, mostHarmonics)
 	}
 	if c.MainsHz != 0 && (c.MainsHz < 40 || c.MainsHz > 70) {
 		return fmt.Errorf("lockin: mains frequency %g Hz; use 50, 60 or 0 to look for both", c.MainsHz)
@@ -168,6 +176,9 @@ func (an *analyzer) findTones() bool {
 // selectSpan takes the stretch where the level stands, judged by tones at freqsHz or,
 // without any, by all power.
 func (an *analyzer) selectSpan(freqsHz []float64) {
+	if an.cfg.Whole {
+		return
+	}
 	s := steadySpan(an.used(), sortedCopy(freqsHz))
 	off := an.span.first
 	an.span = span{first: s.first + off, end: s.end + off, silence: s.silence, margin: s.margin, pauses: s.pauses, pauseFrame: s.pauseFrame + off}

@@ -26,7 +26,7 @@ func (an *analyzer) fit() error {
 		if err != nil {
 			return err
 		}
-		if round == mostTrims || !an.trimEdges() {
+		if round == mostTrims || an.cfg.Whole || !an.trimEdges() {
 			return nil
 		}
 	}
@@ -44,7 +44,10 @@ func (an *analyzer) fitSpan() error {
 			return err
 		}
 	}
-	an.hum = seekHum(first.Residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz(), an.peak())
+	an.hum = humFit{}
+	if !an.cfg.NoMains {
+		an.hum = seekHum(first.Residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz(), an.peak())
+	}
 	copy(an.model.Eps, first.Model.Eps)
 	alone := an.model
 	if an.hum.present {
@@ -99,6 +102,7 @@ func (an *analyzer) toneModel() joint.Model {
 		m.FreeEps = m.FreeEps || t.power > 0
 		m.Lines = append(m.Lines, an.toneLine(&m, i, t))
 	}
+	an.holdClocks(&m)
 	if len(an.tones) <= mostTonesWithHarmonics && !an.bare {
 		for i := range an.tones {
 			an.addHarmonics(&m, i)

@@ -189,9 +189,11 @@ func (an *analyzer) fillMains() {
 			continue
 		}
 		fit := LineFit{Order: ln.Order, FreqHz: f.Model.FreqHz(ln)}
-		s, _ := an.bins.sideNoise(fit.FreqHz, an.avoid, sideBins)
+		s, used := an.bins.sideNoise(fit.FreqHz, an.avoid, sideBins)
 		for ch := range f.Amp {
 			fit.Amplitude = append(fit.Amplitude, cmplx.Abs(f.Amp[ch][l]))
+			fit.Phasors = append(fit.Phasors, f.Amp[ch][l])
+			fit.Detected = append(fit.Detected, num.SqAbs(f.Amp[ch][l]) > detectOver(used)*real(s[ch][ch]))
 			if v := real(s[ch][ch]); v > 0 {
 				information += num.SqAbs(f.Amp[ch][l]) / v * num.Sq(2*math.Pi*ln.Base*an.seconds()) / 6
 			}
