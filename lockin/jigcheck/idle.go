@@ -7,6 +7,7 @@ import (
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/spectrum"
+	"example.org/wheatear/lockin/spectrum/welch"
 )
 
 // leastIdle is the shortest silence that tells of noise.
@@ -64,7 +65,7 @@ func (x *exam) density(sig record.Signal) {
 		segment *= 2
 	}
 	for ch := range 2 {
-		d, f, err := spectrum.Welch(sig.Channels[ch], sig.RateHz, segment, spectrum.Hann())
+		d, f, err := welch.Density(sig.Channels[ch], sig.RateHz, segment, spectrum.Hann())
 		if err != nil {
 			return
 		}

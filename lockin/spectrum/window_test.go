@@ -3,11 +3,9 @@ package spectrum
 import (
 	"math"
 	"math/cmplx"
-	"math/rand/v2"
 	"testing"
 
 	"example.org/wheatear/lockin/internal/testkit"
-	"go.uber.org/goleak"
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/dsp/window"
 )
@@ -110,47 +108,5 @@ func TestBesselI0(t *testing.T) {
 	// Abramowitz and Stegun, table 9.8: I₀(x)·exp(−x).
 	for x, want := range map[float64]float64{0: 1, 1: 0.4657596077, 5: 0.1835408126, 10: 0.1278333372} {
 		testkit.CheckRel(t, "I0", besselI0(x)*math.Exp(-x), want, 1e-9)
-	}
-}
-
-// White noise of variance 1 has density 2/rate everywhere, and the sum is the
-// mean square; a tone keeps its power whatever the window.
-func TestWelch(t *testing.T) {
-	defer goleak.VerifyNone(t)
-	rng := rand.New(rand.NewPCG(31, 32))
-	x := make([]float64, 1<<17)
-	for i := range x {
-		x[i] = rng.NormFloat64()
-	}
-	for _, w := range []Window{Rectangular(), Hann(), BlackmanHarris()} {
-		density, freqs, err := Welch(x, 48000, 1024, w)
-		if err != nil {
-			t.Fatal(err)
-		}
-		sum := 0.0
-		for _, d := range density {
-			sum += d * 48000 / 1024
-		}
-		// 1.3e5 samples: the mean square itself scatters by 0.4 %.
-		testkit.CheckRel(t, w.Name()+": power of noise", sum, 1, 0.02)
-		testkit.CheckRel(t, "last frequency", freqs[512], 24000, 1e-12)
-		tone := testkit.Cosine(1<<14, 48000*100.0/1024, 48000, 0.5, 1)
-		density, _, err = Welch(tone, 48000, 1024, w)
-		if err != nil {
-			t.Fatal(err)
-		}
-		testkit.CheckRel(t, w.Name()+": peak of a tone", density[100]*w.ENBWBins(1024)*48000/1024, 0.125, 1e-9)
-	}
-}
-
-func TestWelchRefuses(t *testing.T) {
-	x := make([]float64, 100)
-	for _, segment := range []int{0, 4, 100, 128, -8} {
-		if _, _, err := Welch(x, 48000, segment, Hann()); err == nil {
-			t.Errorf("segments of %d: no error", segment)
-		}
-	}
-	if _, _, err := Welch(x, 0, 64, Hann()); err == nil {
-		t.Error("rate 0: no error")
 	}
 }

@@ -1,4 +1,5 @@
-package spectrum
+// Package welch estimates power spectral densities.
+package welch
 
 import (
 	"errors"
@@ -6,19 +7,20 @@ import (
 	"math/bits"
 
 	"example.org/wheatear/lockin/internal/phase"
+	"example.org/wheatear/lockin/spectrum"
 	"github.com/mjibson/go-dsp/spectral"
 )
 
 // ErrSpectrum is wrapped by errors about spectra that cannot be formed.
 var ErrSpectrum = errors.New("lockin: cannot form a spectrum")
 
-// Welch estimates the one-sided power spectral density of x, per hertz, by Welch's
+// Density estimates the one-sided power spectral density of x, per hertz, by Welch's
 // method: segments that overlap by half, each windowed, their squared spectra
 // averaged. Bin i is at i·rateHz/segment; the sum over bins times that step is the
 // mean square of x. segment must be a power of two, at least 8 and at most len(x).
 // The error wraps [ErrSpectrum]. Source: Welch, IEEE Trans. Audio Electroacoust.
 // 15 (1967) 70.
-func Welch(x []float64, rateHz float64, segment int, w Window) (density, freqsHz []float64, err error) {
+func Density(x []float64, rateHz float64, segment int, w spectrum.Window) (density, freqsHz []float64, err error) {
 	if segment < 8 || segment > len(x) || bits.OnesCount(uint(segment)) != 1 {
 		return nil, nil, fmt.Errorf("%w: segments of %d from %d samples, want a power of two from 8 to %d", ErrSpectrum, segment, len(x), len(x))
 	}
