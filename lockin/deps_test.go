@@ -25,7 +25,7 @@ var mayImport = map[string][]string{
 	"lockin/internal/drawnjig": {},
 	"lockin":                   {"lockin/internal/fold", "lockin/internal/filter", "lockin/internal/follow", "lockin/internal/phase", "lockin/record"},
 	"lockin/finding":           {},
-	"lockin/spectrum":          {},
+	"lockin/spectrum":          {"lockin/internal/phase"},
 	"lockin/spectrum/welch":    {"lockin/spectrum", "lockin/internal/phase"},
 	"lockin/stimulus":          {"lockin/internal/joint", "lockin/internal/num", "lockin/internal/phase"},
 	"lockin/record": {"lockin/finding", "lockin/spectrum", "lockin/internal/fold", "lockin/internal/joint",
