@@ -212,7 +212,7 @@ JSON: {"schema": "wheatear.notebook.history/1", "label", "frequency_hz",
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	flags.Var(&at, "at", "frequency (default that of most readings)")
-	flags.StringVar(&what, "quantity", "", "`WHAT`: C, L, R or |Z| (default that of most readings)")
+	flags.StringVar(&what, "quantity", "", "`WHAT`: C, L, R, Cs … or |Z| (default that of most readings)")
 	c.addTimes(flags)
 	flags.IntVar(&limit, "limit", 20, "show that `MANY` at the most; 0 for all. The trend is of all")
 	flags.BoolVar(&asJSON, "json", false, "print the history as JSON")

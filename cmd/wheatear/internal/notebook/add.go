@@ -127,13 +127,21 @@ func (a *adder) rest(ctx context.Context, e *Entry) error {
 			return err
 		}
 	}
-	for i, p := range e.Points {
-		if _, err := a.point.ExecContext(ctx, e.ID, i, p.FreqHz, p.State, p.Trusted, p.Quantity, p.Unit, p.Value, p.U, p.Low, p.High); err != nil {
-			return err
-		}
+	if err := a.points(ctx, e); err != nil {
+		return err
 	}
 	for i, r := range e.Records {
 		if _, err := a.record.ExecContext(ctx, e.ID, i, r.SHA256, r.Name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// points writes the points of an entry.
+func (a *adder) points(ctx context.Context, e *Entry) error {
+	for i, p := range e.Points {
+		if _, err := a.point.ExecContext(ctx, e.ID, i, p.FreqHz, p.State, p.Trusted, p.Quantity, p.Unit, p.Value, p.U, p.Low, p.High); err != nil {
 			return err
 		}
 	}

@@ -379,11 +379,6 @@ func (n *Notebook) rewrite(ctx context.Context, e *Entry) error {
 			return err
 		}
 		defer a.close()
-		for i, p := range e.Points {
-			if _, err := a.point.ExecContext(ctx, e.ID, i, p.FreqHz, p.State, p.Trusted, p.Quantity, p.Unit, p.Value, p.U, p.Low, p.High); err != nil {
-				return err
-			}
-		}
-		return nil
+		return a.points(ctx, e)
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -42,7 +43,7 @@ type PastPoint struct {
 // frequency and the quantity that most readings have.
 type Choice struct {
 	FreqHz       float64 // within a part in a thousand
-	Quantity     string  // C, L, R, |Z|
+	Quantity     string  // Cs, Cp, … or |Z|; C, L or R for either circuit
 	Since, Until time.Time
 }
 
@@ -103,7 +104,7 @@ func (p *Past) choose(all []reading, c Choice) {
 	p.Choices = choices(all)
 	var best Chosen
 	for _, g := range p.Choices {
-		if (c.FreqHz <= 0 || near(g.FreqHz, c.FreqHz)) && (c.Quantity == "" || g.Quantity == c.Quantity) {
+		if (c.FreqHz <= 0 || near(g.FreqHz, c.FreqHz)) && (c.Quantity == "" || g.Quantity == c.Quantity || strings.TrimRight(g.Quantity, "sp") == c.Quantity) {
 			best = g
 			break
 		}

@@ -149,7 +149,16 @@ func (n *Notebook) Results(ctx context.Context, list []*Entry) error {
 }
 
 func (n *Notebook) entries(ctx context.Context, query string, args ...any) ([]*Entry, error) {
-	rows, err := n.db.QueryContext(ctx, query, args...)
+	return entriesOf(ctx, n.db, query, args...)
+}
+
+// asker is a database or a transaction.
+type asker interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+func entriesOf(ctx context.Context, db asker, query string, args ...any) ([]*Entry, error) {
+	rows, err := db.QueryContext(ctx, query, args...)
 	if err != nil {
 		return nil, err
 	}
@@ -181,10 +190,12 @@ func scan(rows *sql.Rows) (*Entry, error) {
 }
 
 // points adds the points to entries, some hundred at a time.
-func (n *Notebook) points(ctx context.Context, list []*Entry) error {
+func (n *Notebook) points(ctx context.Context, list []*Entry) error { return pointsOf(ctx, n.db, list) }
+
+func pointsOf(ctx context.Context, db asker, list []*Entry) error {
 	const most = 500
 	for len(list) > most {
-		if err := n.points(ctx, list[:most]); err != nil {
+		if err := pointsOf(ctx, db, list[:most]); err != nil {
 			return err
 		}
 		list = list[most:]
@@ -199,7 +210,7 @@ func (n *Notebook) points(ctx context.Context, list []*Entry) error {
 		ids = append(ids, e.ID)
 	}
 	marks := strings.TrimSuffix(strings.Repeat("?,", len(ids)), ",")
-	rows, err := n.db.QueryContext(ctx, "SELECT entry, freq_hz, state, trusted, quantity, unit, value, u, low, high FROM point WHERE entry IN ("+marks+") ORDER BY entry, n", ids...)
+	rows, err := db.QueryContext(ctx, "SELECT entry, freq_hz, state, trusted, quantity, unit, value, u, low, high FROM point WHERE entry IN ("+marks+") ORDER BY entry, n", ids...)
 	if err != nil {
 		return err
 	}

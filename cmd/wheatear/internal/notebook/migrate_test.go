@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"sync"
 	"testing"
@@ -134,6 +135,15 @@ func TestFilesOfAllVersions(t *testing.T) {
 		}
 		if err := n.Check(context.Background()); err != nil {
 			t.Errorf("version %d: %v", version, err)
+		}
+		all := listed(t, n, Filter{})
+		if err := n.Results(context.Background(), all); err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range all { // what lists show is the main figure, whatever that version chose
+			if _, is, err := summarise(e.Result); err != nil || !reflect.DeepEqual(is.Points, e.Points) {
+				t.Errorf("version %d: entry %d has the points %+v, want %+v (%v)", version, e.ID, e.Points, is.Points, err)
+			}
 		}
 	}
 }

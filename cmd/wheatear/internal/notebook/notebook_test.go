@@ -23,7 +23,7 @@ func TestWhatIsAddedIsThere(t *testing.T) {
 	if !reflect.DeepEqual(got, e) {
 		t.Errorf("got\n%+v\nadded was\n%+v", got, e)
 	}
-	if got.Kind != Reading || got.JigName != "test jig" || !got.Trusted || len(got.Points) != 1 || *got.Points[0].Value != 100e-9 || got.Points[0].Quantity != "C" {
+	if got.Kind != Reading || got.JigName != "test jig" || !got.Trusted || len(got.Points) != 1 || *got.Points[0].Value != 100e-9 || got.Points[0].Quantity != "Cs" {
 		t.Errorf("taken out of the result: %+v", got.Summary)
 	}
 	if d := got.Document(CalibrationFile); d == nil || d.Text != `{"version": 1}` || got.Document("tray") != nil {

@@ -40,7 +40,7 @@ type Point struct {
 	FreqHz   float64 // nominal
 	State    string
 	Trusted  bool
-	Quantity string   // C, L or R as the part is a capacitor, inductor or resistor, else |Z|
+	Quantity string   // the main figure: Cs, Cp, Ls, Lp, Rs, Rp, |Z| or |Y|
 	Unit     string   // F, H or Ω
 	Value    *float64 // nil where there is none
 	U        *float64 // standard uncertainty
@@ -128,10 +128,7 @@ func (d *resultDoc) verdict() string {
 func pointOf(r *result.Reading) Point {
 	p := Point{FreqHz: r.NominalHz, State: string(r.State), Trusted: r.Trusted}
 	if e, _ := r.Main.What(); r.Main != nil {
-		p.Quantity, p.Unit = map[string]string{"Z": "|Z|", "Y": "|Y|"}[e.Letter()], e.Unit()
-		if p.Quantity == "" {
-			p.Quantity = e.Letter()
-		}
+		p.Quantity, p.Unit = e.Symbol(), e.Unit()
 		p.Value, p.U, p.Low, p.High = r.Main.Value, r.Main.U, r.Main.Low, r.Main.High
 		return p
 	}

@@ -91,7 +91,11 @@ END;
 `, `
 ALTER TABLE entry ADD COLUMN seal TEXT NOT NULL DEFAULT ''; -- SHA-256 of what lists show
 ALTER TABLE entry ADD COLUMN records_seal TEXT NOT NULL DEFAULT ''; -- and of the names of recordings
-`}
+`,
+	`-- Points are the main figures of readings, with their circuit: see refigure.`}
+
+// figured is the version from which on points are the main figures.
+const figured = 3
 
 // Version is that of the files this program writes.
 var Version = len(steps)
@@ -177,6 +181,11 @@ func bring(ctx context.Context, tx *sql.Tx, version int, steps []string) error {
 	for v := version; v < len(steps); v++ {
 		if _, err := tx.ExecContext(ctx, steps[v]); err != nil {
 			return fmt.Errorf("from version %d to %d: %w", v, v+1, err)
+		}
+		if v+1 == figured {
+			if err := refigure(ctx, tx); err != nil {
+				return fmt.Errorf("from version %d to %d: %w", v, v+1, err)
+			}
 		}
 	}
 	_, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, len(steps)))

@@ -124,7 +124,7 @@ func TestHistory(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Points) != 7 || p.FreqHz != 1000 || p.Quantity != "C" || p.Unit != "F" || p.Others != 1 || p.Trend == nil {
+	if len(p.Points) != 7 || p.FreqHz != 1000 || p.Quantity != "Cs" || p.Unit != "F" || p.Others != 1 || p.Trend == nil {
 		t.Errorf("%+v", p)
 	}
 	if last := p.Points[6]; last.Value != 1.006e-7 || last.ID != 9 || !math.IsInf(last.Low, -1) || last.High != 1 {
@@ -136,13 +136,13 @@ func TestHistory(t *testing.T) {
 		points int
 		what   string
 	}{
-		"at a frequency":       {"C12", Choice{FreqHz: 10e3}, 1, "R"},
-		"a quantity":           {"C12", Choice{Quantity: "R"}, 1, "R"},
+		"at a frequency":       {"C12", Choice{FreqHz: 10e3}, 1, "Rs"},
+		"a quantity":           {"C12", Choice{Quantity: "R"}, 1, "Rs"},
 		"none at that":         {"C12", Choice{FreqHz: 5000}, 0, ""},
-		"a stretch of time":    {"C12", Choice{Since: noon.Add(2 * time.Minute), Until: noon.Add(4 * time.Minute)}, 2, "C"},
+		"a stretch of time":    {"C12", Choice{Since: noon.Add(2 * time.Minute), Until: noon.Add(4 * time.Minute)}, 2, "Cs"},
 		"nobody":               {"C99", Choice{}, 0, ""},
 		"no pattern":           {"C1*", Choice{}, 0, ""},
-		"the label of another": {"C13", Choice{}, 1, "C"},
+		"the label of another": {"C13", Choice{}, 1, "Cs"},
 	} {
 		p, err := n.History(ctx, tc.label, tc.choice)
 		if err != nil || len(p.Points) != tc.points || p.Quantity != tc.what {
@@ -179,7 +179,7 @@ func TestHistoryChoices(t *testing.T) {
 	if err != nil || len(p.Points) != 1 || p.Others != 3 {
 		t.Errorf("%+v, %v", p, err)
 	}
-	if got, want := fmt.Sprint(p.Choices), "[{1000 C 3} {120 C 1}]"; got != want {
+	if got, want := fmt.Sprint(p.Choices), "[{1000 Cs 3} {120 Cs 1}]"; got != want {
 		t.Errorf("choices %s, want %s", got, want)
 	}
 }

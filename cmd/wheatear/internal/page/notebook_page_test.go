@@ -295,7 +295,7 @@ func TestNotebookHistory(t *testing.T) {
 	repeated(t, file, measure, "C7", []float64{1e-7, 0.999e-7, 0.998e-7, 0.9972e-7, 0.996e-7, 0.995e-7}, 24*time.Hour)
 	var h HistoryView
 	s.asks("/history?label=C7", &h)
-	if h.Total != 6 || len(h.Points) != 6 || h.Quantity != "C" || h.Unit != "F" || h.Changes != string(notebook.Sure) || !strings.Contains(h.Words, "surely falls") || h.Others != 0 {
+	if h.Total != 6 || len(h.Points) != 6 || h.Quantity != "Cs" || h.Unit != "F" || h.Changes != string(notebook.Sure) || !strings.Contains(h.Words, "surely falls") || h.Others != 0 {
 		t.Errorf("history: %+v", h)
 	}
 	if len(h.Line) != lineSteps+1 || !h.Line[0].Time.Equal(h.Points[0].Time) || !(h.Line[0].Low < h.Line[0].Value && h.Line[0].Value < h.Line[0].High) || !(h.Line[0].Value > h.Line[lineSteps].Value) {

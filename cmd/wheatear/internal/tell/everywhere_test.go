@@ -151,7 +151,7 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 		e, q := r.Main()
 		p := entries[len(list)-1-i].Points[0]
 		want := result.MainOf(e, q)
-		if fmt.Sprint(opt(p.Value), opt(p.U), opt(p.Low), opt(p.High), p.Unit) != fmt.Sprint(opt(want.Value), opt(want.U), opt(want.Low), opt(want.High), want.Unit) || strings.Trim(p.Quantity, "|") != e.Letter() {
+		if fmt.Sprint(opt(p.Value), opt(p.U), opt(p.Low), opt(p.High), p.Unit) != fmt.Sprint(opt(want.Value), opt(want.U), opt(want.Low), opt(want.High), want.Unit) || p.Quantity != e.Symbol() {
 			t.Errorf("notebook list of part %d: %+v, want %s = %+v", i, p, e, q)
 		}
 		past, err := book.History(context.Background(), fmt.Sprintf("part %d", i), notebook.Choice{})
@@ -161,7 +161,7 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 		if math.IsNaN(q.Value) || math.IsNaN(q.U) {
 			continue // a bound has no history
 		}
-		if len(past.Points) != 1 || past.Unit != e.Unit() || past.Points[0].Value != q.Value || past.Points[0].U != q.U {
+		if len(past.Points) != 1 || past.Unit != e.Unit() || past.Quantity != e.Symbol() || past.Points[0].Value != q.Value || past.Points[0].U != q.U {
 			t.Errorf("notebook history of part %d: %+v, want %s = %+v", i, past, e, q)
 		}
 	}
