@@ -36,6 +36,7 @@ const (
 	SeveralClocks Code = "several-clocks" // tones that do not share one clock
 	Unsettled     Code = "unsettled"      // the level is still moving
 	AutoGain      Code = "auto-gain"      // the gain follows the signal
+	LoadsDisagree Code = "loads-disagree" // loads contradict each other beyond their tolerances
 	JigChanged    Code = "jig-changed"    // not the jig of the calibration any more
 	Resampled     Code = "resampled"      // the system converts the rate
 	Offset        Code = "offset"         // a DC offset eats headroom

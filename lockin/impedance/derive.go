@@ -87,7 +87,7 @@ func (c *cloud) check(trials int) error {
 func (c *cloud) readFar(r *Reading, cfg Config) {
 	p := c.straightest()
 	where, at := p.region(c.scratch)
-	s := p.ranges(where, at)
+	s := p.ranges(p.reach(where, at), at)
 	switch r.State = c.state(p, where, s, cfg.ReferenceOhm); r.State {
 	case Open:
 		c.readOpen(r)

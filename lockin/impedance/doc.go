@@ -29,10 +29,19 @@
 // Im, Re and phase of Z, and G and B of Y, are coordinates and keep their sign:
 // whoever goes on computing with them needs them unbiased.
 //
+// # Far from the reference
+//
+// Where the uncertainty is not small against Z (more than a twentieth of the sample is
+// off by a quarter), figures are ranges over one region that holds 95 % of the
+// sample, in the plane in which the sample is straight (see wide.go). The estimate lies
+// in it, a passive part ends it at Re = 0, and a figure that grows without limit in it has
+// no bound and no value.
+//
 // # State
 //
-// A reading is Open where Y = 0 lies within the 95 % region of Y, Short where
-// Z = 0 lies within that of Z. An open has a least modulus and a greatest
-// parallel C, a short a greatest modulus, series R and series L, and what would
-// need the other plane is absent.
+// A reading is Open where Y = 0 lies within the region of Y, or within the 95 % region of
+// both its coordinates, and all that is possible of |Z| is more than ten times
+// Config.ReferenceOhm; Short likewise with Z = 0 and a tenth. A part that may lie nearer is
+// a bound, in state OK. An open has a least modulus and a greatest parallel C, a short a
+// greatest modulus, series R and series L, and what would need the other plane is absent.
 package impedance
