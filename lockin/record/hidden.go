@@ -130,7 +130,7 @@ func (an *analyzer) lineByOthers(baseHz float64, order int, t *ToneFit) (amplitu
 	for ch := range amplitude {
 		noise := 2 * t.Cov.At(2*ch, 2*ch)
 		power := noise / 2
-		for k := 1; k <= max(order+1, humOrders); k++ {
+		for k := firstOther(order); k <= max(order+2, humOrders); k++ {
 			if k == order || float64(k)*baseHz > 0.45*an.sig.RateHz || an.toneOn(float64(k)*baseHz) {
 				continue
 			}
@@ -143,6 +143,15 @@ func (an *analyzer) lineByOthers(baseHz float64, order int, t *ToneFit) (amplitu
 		amplitude[ch] = math.Sqrt(power)
 	}
 	return amplitude, seen
+}
+
+// firstOther is the lowest multiple from which one of an order is foretold: for high ones
+// those up to an octave below, as hum falls faster than 1/order far up.
+func firstOther(order int) int {
+	if order <= 7 {
+		return 1
+	}
+	return (order + 1) / 2
 }
 
 // toneOn says whether a tone stands where a mains line would. Where one of its harmonics
