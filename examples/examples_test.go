@@ -3,6 +3,9 @@
 package examples
 
 import (
+	"bytes"
+	"encoding/binary"
+	"math"
 	"os/exec"
 	"strings"
 	"testing"
@@ -18,6 +21,8 @@ func TestExamplesRun(t *testing.T) {
 		{"demodulate", []string{recording}, []string{"1000.00", "channel 2:", "hum: mains lines"}},
 		{"impedance", []string{recording, "1000"}, []string{"C  15", "nF ±", "uncalibrated:"}},
 		{"buried", nil, []string{"after 80 s: 1", "played:     1414 µ, +0.50 rad"}},
+		{"chopper", nil, []string{"2.0 s, 404.0 Hz:", "7.0 m -0.6 rad"}},
+		{"chirp", nil, []string{"Hz: 0.", "a first-order low-pass has 0."}},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			out, err := exec.Command("go", append([]string{"run", "./" + tc.name}, tc.args...)...).CombinedOutput()
@@ -30,5 +35,24 @@ func TestExamplesRun(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// The stream reads 16-bit samples from its standard input.
+func TestStreamReadsAPipe(t *testing.T) {
+	var pipe bytes.Buffer
+	for i := range 2 * 48000 {
+		c := math.Cos(2 * math.Pi * float64(i%48) / 48)
+		for _, v := range []float64{0.5 * c, 0.125 * c} {
+			if err := binary.Write(&pipe, binary.LittleEndian, int16(32768*v)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	cmd := exec.Command("go", "run", "./stream")
+	cmd.Stdin = &pipe
+	out, err := cmd.CombinedOutput()
+	if err != nil || !strings.Contains(string(out), "2.0 s  0.5000  0.1250  ratio 0.2500") {
+		t.Errorf("%v\n%s", err, out)
 	}
 }

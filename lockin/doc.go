@@ -1,6 +1,8 @@
-// Package lockin demodulates tones synchronously: it plans them, finds their
-// complex amplitudes in a record or in a stream, and says how far the answer
-// can be trusted.
+// Package lockin demodulates tones synchronously: [Demodulator] does so in a stream of any
+// sample type, for many channels under one reference; [Fit] finds the complex amplitudes
+// in a whole record, with their covariance; [Correlate] forms plain sums at many
+// frequencies. The packages below plan stimuli, look for trouble in records, and make
+// impedances of them.
 //
 // # Conventions
 //
