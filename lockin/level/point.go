@@ -26,7 +26,8 @@ type Point struct {
 
 // ownLabels name the terms of a budget that differ from record to record while
 // the part stays where it is.
-var ownLabels = []string{fixture.NoiseLabel(fixture.PartRole), fixture.LabelDrift, fixture.LabelRepeat, fixture.LabelMains}
+var ownLabels = []string{fixture.NoiseLabel(fixture.PartRole), fixture.LabelDrift, fixture.LabelRepeat, fixture.LabelMains,
+	fixture.LabelRounding, fixture.LabelMovement}
 
 // NewPoint makes a point of a corrected reading. Errors: a reading that is not to
 // be trusted, that is no more than a bound, or of which no level is known.

@@ -70,6 +70,12 @@ type ToneFit struct {
 	// LineU is, per channel and per axis, the standard uncertainty of a mains
 	// line that may hide under the tone; 0 where none can.
 	LineU []float64
+	// RatioHalf is how far the ratio of two channels may be off since it moved during
+	// the record: a half-width, relative; 0 where it stood still.
+	RatioHalf float64
+	// RoundU is, per channel and per axis, the standard uncertainty that rounding
+	// without dither leaves, alike in every record of the same levels.
+	RoundU []float64
 
 	// Harmonics[ch][k] is harmonic k+2 of the tone, time origin as Phasors.
 	Harmonics [][]complex128

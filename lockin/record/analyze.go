@@ -5,6 +5,7 @@ package record
 import (
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/joint"
+	"example.org/wheatear/lockin/internal/trouble"
 	"fmt"
 	"math"
 )
@@ -99,7 +100,11 @@ type analyzer struct {
 	tones []located
 	span  span // in frames of the whole record
 
-	untrimmed span // before its edges were cut, and with what was left for the fade
+	untrimmed span          // before its edges were cut, and with what was left for the fade
+	sounding  span          // the whole stretch in which the level stands, before anything was left out
+	gaps      []trouble.Gap // breaks in it, in frames of the record
+
+	grid []float64 // per channel, of all its samples; 0 for none
 
 	bare  bool // tones alone: harmonics and what stands beside fall on each other
 	model joint.Model
@@ -135,7 +140,7 @@ func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	n := len(sig.Channels)
 	out := &Analysis{RateHz: sig.RateHz, Bits: sig.Bits, Frames: sig.Frames(), End: sig.Frames(),
 		Offset: make([]float64, n), NoiseRMS: make([]float64, n), Peak: make([]float64, n), Silent: make([]bool, n)}
-	return &analyzer{sig: sig, cfg: cfg, out: out, span: span{end: sig.Frames()}, transforms: transforms{}}
+	return &analyzer{sig: sig, cfg: cfg, out: out, span: span{end: sig.Frames()}, grid: make([]float64, n), transforms: transforms{}}
 }
 
 func (an *analyzer) find(f finding.Finding) { an.out.Findings = append(an.out.Findings, f) }
@@ -169,6 +174,7 @@ func (an *analyzer) findTones() bool {
 		an.span = whole
 		an.selectSpan(an.foundHz())
 	}
+	an.sounding = an.span
 	an.reportPause()
 	return true
 }

@@ -1,8 +1,6 @@
 package record
 
 import (
-	"math"
-
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/trouble"
 )
@@ -18,24 +16,10 @@ func (an *analyzer) judgeMono() {
 	}
 }
 
-// unsettledTolerated is how far, relative, a level may still move a ratio before the
-// reading is void whatever its noise: the gains of ordinary cards wander by this.
-const unsettledTolerated = 1e-4
-
 // judgeStream looks for what the card or the system did to the whole record: levels
 // that still move, gain that follows the signal, a converted rate.
 func (an *analyzer) judgeStream() {
-	residual := an.joint.Residual
-	if t := an.strongestFit(); t != nil && !an.humOn(t) {
-		s := trouble.FindSettling(residual, residual, t.Phasors, an.sig.RateHz, t.FreqHz, 0, an.joint.Frames)
-		if f, ok := s.Finding(t.NominalHz, math.Hypot(t.ratioU(), unsettledTolerated)); ok {
-			f.FreqHz = 0 // what moves one tone moves all
-			if f.Severity == finding.Invalid && t.weakest() < weakChannel*t.strongest() {
-				f.Severity = finding.Warning // little of what matters may move by much
-			}
-			an.find(f)
-		}
-	}
+	an.judgeMovement()
 	an.judgeRate()
 }
 

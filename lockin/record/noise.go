@@ -6,6 +6,7 @@ import (
 
 	"example.org/wheatear/lockin/internal/joint"
 	"example.org/wheatear/lockin/internal/num"
+	"example.org/wheatear/lockin/internal/trouble"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -73,6 +74,9 @@ func (an *analyzer) toneFit(i int, epsU float64) ToneFit {
 			setCircular(t.Cov, a, b, s[a][b]*complex(scale/2, 0))
 		}
 	}
+	for ch, p := range t.Phasors {
+		t.RoundU = append(t.RoundU, an.roundU(ch, cmplx.Abs(p)))
+	}
 	an.fillHarmonics(i, &t)
 	return t
 }
@@ -139,13 +143,13 @@ func detectOver(m int) float64 {
 const floatFloor = 1e-13
 
 // atLeastQuantum keeps the noise of a phasor from falling below what rounding to the
-// record's resolution does. Where a record has no noise to speak of, the rounding
+// grid of the samples does. Where a record has no noise to speak of, the rounding
 // error repeats with the period of the tone, and no side bin shows it.
 func (an *analyzer) atLeastQuantum(noise float64, ch int, ln joint.Line) float64 {
-	if an.sig.Bits == 0 {
+	step := an.grid[ch]
+	if step == 0 {
 		return math.Max(noise, num.Sq(floatFloor*an.out.Peak[ch]))
 	}
-	step := math.Ldexp(1, 1-an.sig.Bits)
 	n := float64(an.joint.Frames)
 	if an.out.NoiseRMS[ch] < step/2 {
 		n = math.Min(n, periodFrames(an.joint.Model.FreqHz(ln)/an.sig.RateHz, 4096))
@@ -201,4 +205,16 @@ func (an *analyzer) fillMains() {
 		an.out.Mains.Lines = append(an.out.Mains.Lines, fit)
 	}
 	an.out.Mains.FreqUHz = 1 / math.Sqrt(information)
+}
+
+// radius95 is that of a circle around the mean of a plane normal distribution that holds
+// 95 %, in standard deviations of an axis: √(−2 ln 0.05).
+const radius95 = 2.4477
+
+// roundU is the standard uncertainty per axis that rounding leaves a tone of amplitude a
+// in a channel. What it leaves to noise is in its residual: q²/12, and a little more.
+func (an *analyzer) roundU(ch int, a float64) float64 {
+	q := an.grid[ch]
+	sigma := math.Sqrt(math.Max(0, num.Sq(an.out.NoiseRMS[ch])-1.3*q*q/12))
+	return trouble.RoundingBias(q, a, sigma) / radius95
 }

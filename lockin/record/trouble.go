@@ -21,6 +21,9 @@ func (an *analyzer) checkSamples() {
 		an.out.Findings = append(an.out.Findings, s.Findings(ch, an.sig.RateHz, false)...)
 	}
 	an.span.first, an.span.end = first, max(first, end)
+	for ch, x := range an.sig.Channels {
+		an.grid[ch] = trouble.CoarseGrid(x[an.span.first:an.span.end])
+	}
 	// A channel without the tone may be what an open or a short makes; whether it may
 	// be dead is for those to say who know what was connected.
 	if an.anyAlive() {
@@ -71,6 +74,7 @@ func (an *analyzer) avoidBreaks() error {
 	kept := span{first: max(an.span.first, wide.first+from), end: min(an.span.end, wide.first+to)}
 	for _, g := range gaps {
 		g.Frame, g.End = g.Frame+wide.first, g.End+wide.first
+		an.gaps = append(an.gaps, g)
 		an.find(g.Finding(an.sig.RateHz, float64(kept.end-kept.first) >= enoughSoundS*an.sig.RateHz))
 	}
 	if kept.first == an.span.first && kept.end == an.span.end {
@@ -269,15 +273,6 @@ func addTurning(x []float64, a complex128, turns float64) {
 
 func (an *analyzer) has(code finding.Code) bool {
 	return slices.ContainsFunc(an.out.Findings, func(f finding.Finding) bool { return f.Code == code })
-}
-
-// weakest returns the smallest amplitude of the tone in any channel.
-func (t *ToneFit) weakest() float64 {
-	low := math.Inf(1)
-	for _, p := range t.Phasors {
-		low = math.Min(low, math.Sqrt(num.SqAbs(p)))
-	}
-	return low
 }
 
 // strongestFit returns the tone with the largest phasor, nil where none is detected.

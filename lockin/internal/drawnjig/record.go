@@ -223,3 +223,17 @@ func DrawHum(rng *rand.Rand, level float64) Hum {
 	}
 	return h
 }
+
+// Sampled is the recording, as samples, of what has these siemens at the terminals: a new
+// insertion, with the jig's clocks and noise. Tones are those of the source.
+func (j *Jig) Sampled(siemens func(freqHz float64) complex128, tones ...Tone) Record {
+	in := j.Insert()
+	return Record{
+		RateHz: j.RateHz, Seconds: j.Noise.Seconds, Before: 0.15, After: 0.05, FadeS: 0.01, Tones: tones,
+		Hear: func(freqHz float64) [2]complex128 {
+			hz := j.TrueHz(freqHz)
+			return j.Transfer(hz, siemens(hz), in)
+		},
+		ClockPPM: 1e6 * (j.RecordClock - j.PlayClock), Noise: j.Noise.RMS,
+	}
+}

@@ -17,7 +17,7 @@ const (
 	gapHeld     gapKind = "held"     // one value repeated
 	gapSilent   gapKind = "silent"   // the tone is away for a while, the noise stays
 	gapRepeated gapKind = "repeated" // a block stands twice
-	gapStep     gapKind = "step"     // level or one channel's phase jumps: the input changed
+	GapStep     gapKind = "step"     // level or one channel's phase jumps: the input changed
 )
 
 // Gap is one break in a record.

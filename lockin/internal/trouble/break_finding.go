@@ -11,7 +11,7 @@ import (
 func (g Gap) Finding(rateHz float64, sound bool) finding.Finding {
 	at := float64(g.Frame) / rateHz
 	f := finding.Finding{Code: finding.Dropout, Severity: finding.Invalid, AtS: &at, Detail: g.detail(rateHz), Advice: g.advice()}
-	if g.Kind == gapStep {
+	if g.Kind == GapStep {
 		f.Code = finding.Unsettled
 	}
 	if sound {
@@ -31,7 +31,7 @@ func (g Gap) detail(rateHz float64) string {
 		return fmt.Sprintf("a block of %.0f samples stands twice at %.4f s", g.Frames, at)
 	case gapSilent:
 		return fmt.Sprintf("the tone is away for %.1f ms from %.4f s", 1000*g.Frames/rateHz, at)
-	case gapStep:
+	case GapStep:
 		return fmt.Sprintf("the input changed at %.4f s: level times %.4g, phase by %.3f°", at, g.LevelRatio, g.PhaseRad*180/math.Pi)
 	}
 	if g.Modulo > 0 {
@@ -41,7 +41,7 @@ func (g Gap) detail(rateHz float64) string {
 }
 
 func (g Gap) advice() string {
-	if g.Kind == gapStep {
+	if g.Kind == GapStep {
 		return "check clips, plugs and volume controls, name the device instead of using the default, and record again"
 	}
 	return "close what loads the computer or the bus, ask for longer buffers, and record again"

@@ -152,8 +152,8 @@ func TestKindsOfBreak(t *testing.T) {
 		}), at, 0), gapRepeated, 500, 8},
 		{"tone away, long", testkit.Fill(clean, at, 4000, func(ch, i int) float64 { return noise[ch][i] }), gapSilent, 4000, 8},
 		{"tone away, short", testkit.Fill(clean, at, 300, func(ch, i int) float64 { return noise[ch][i] }), gapSilent, 300, 8},
-		{"half as loud", testkit.Fill(clean, at, 48000-at, func(ch, i int) float64 { return clean[ch][i] / 2 }), gapStep, 0, 0},
-		{"an eighth as loud", testkit.Fill(clean, at, 48000-at, func(ch, i int) float64 { return clean[ch][i] / 8 }), gapStep, 0, 0},
+		{"half as loud", testkit.Fill(clean, at, 48000-at, func(ch, i int) float64 { return clean[ch][i] / 2 }), GapStep, 0, 0},
+		{"an eighth as loud", testkit.Fill(clean, at, 48000-at, func(ch, i int) float64 { return clean[ch][i] / 8 }), GapStep, 0, 0},
 	} {
 		g := FindBreaks(c.x, r.RateHz, r.TonesHz, 0, len(c.x[0]))
 		if len(g) == 0 || g[0].Kind != c.kind || testkit.AbsInt(g[0].Frame-at) > 8 || math.Abs(g[0].Frames-c.frames) > c.slack {
@@ -229,7 +229,7 @@ func TestBreaksTakeAnyInput(t *testing.T) {
 }
 
 func TestBreakFindings(t *testing.T) {
-	for kind, word := range map[gapKind]string{GapMissing: "missing", gapZero: "zero", gapHeld: "one value", gapSilent: "away", gapRepeated: "twice", gapStep: "changed"} {
+	for kind, word := range map[gapKind]string{GapMissing: "missing", gapZero: "zero", gapHeld: "one value", gapSilent: "away", gapRepeated: "twice", GapStep: "changed"} {
 		f := Gap{Kind: kind, Frame: 24000, Frames: 128, Modulo: 48, LevelRatio: 1}.Finding(48000, kind == gapZero)
 		if !strings.Contains(f.Detail, word) || !strings.Contains(f.Detail, "0.5000 s") || *f.AtS != 0.5 || f.Advice == "" {
 			t.Errorf("%s: %+v", kind, f)

@@ -37,6 +37,10 @@ type ClipFigures struct {
 // be counted as part of it.
 const leastFlat = 2e-4
 
+// fewSteps is how many steps of its grid a channel must span for equal extremes to say
+// anything.
+const fewSteps = 8
+
 // FindClipping looks for clipping in the samples x of one channel. tone holds the
 // fitted tones of the channel (fundamentals only, without offset), sample by
 // sample; bits is the resolution of an integer record, 0 for floating point,
@@ -65,6 +69,9 @@ func FindClipping(x, clean, tone []float64, bits int) ClipFigures {
 	lo, hi := num.MinMax(x)
 	quantum := math.Max(SampleGrid(x), sampleStep(x))
 	natural := naturalRun(x, tone, quantum)
+	if hi-lo < fewSteps*CoarseGrid(x) {
+		natural = len(x) // stairs of a quiet tone have long treads
+	}
 	c.mergeRuns(x, mark, lo, hi, farthest(tone), bits, natural)
 	c.mergeFlat(clean, tone, mark)
 	c.summarise(mark)

@@ -114,7 +114,7 @@ func (b *breaks) asStep(g Gap, v verdict, s suspect) (Gap, bool) {
 		g.Frames, g.Modulo = v.lost()
 		return g, true
 	}
-	g.Kind = gapStep
+	g.Kind = GapStep
 	return g, s.roomy && shown >= leastStep
 }
 

@@ -1,7 +1,6 @@
 package trouble
 
 import (
-	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/num"
 	"fmt"
 	"math"
@@ -269,31 +268,6 @@ func settledFrom(tracks []toneTrack, logs [][]float64, end int) int {
 		}
 	}
 	return end
-}
-
-// Finding words the movement; ok is false where there is none. relU is the relative
-// standard uncertainty of the ratio: a movement that shifts the ratio by more than
-// it spoils the reading.
-func (s settleFigures) Finding(freqHz, relU float64) (f finding.Finding, ok bool) {
-	f = finding.Finding{Code: finding.Unsettled, Severity: finding.Warning, FreqHz: freqHz}
-	switch s.Kind {
-	case settleNone:
-		return f, false
-	case settleGain:
-		f.Code = finding.AutoGain
-		f.Detail = fmt.Sprintf("the gain follows the signal: the level moves by %s, its ratio by %.2g %%", s.levels(), 100*s.RatioChange)
-		f.Advice = "switch off automatic gain and other sound effects of the input"
-	case settleSource:
-		f.Detail = fmt.Sprintf("the level still moves, alike in both channels, by %s; the ratio by %.2g %%", s.levels(), 100*s.RatioChange)
-		f.Advice = "let the tone run before recording, or record longer"
-	default:
-		f.Detail = fmt.Sprintf("the channels move against each other: the ratio by %.2g %%, the levels by %s", 100*s.RatioChange, s.levels())
-		f.Advice = "let part and jig settle: temperature, charging of coupling capacitors, loose clips; record longer"
-	}
-	if s.RatioEffect > relU {
-		f.Severity = finding.Invalid
-	}
-	return f, true
 }
 
 func (s settleFigures) levels() string {

@@ -1,10 +1,8 @@
 package trouble
 
 import (
-	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/testkit"
 	"math"
-	"strings"
 	"testing"
 )
 
@@ -117,31 +115,6 @@ func TestSettlingFigures(t *testing.T) {
 	// 0.02·exp(−t/50 ms) falls below the noise of what remains, some 1e-5, after 0.35 s.
 	if at := float64(s.SettledFrame) / 48000; at < 0.2 || at > 0.6 {
 		t.Errorf("settled after %g s: %+v", at, s)
-	}
-	if f, ok := s.Finding(1000, 1e-4); !ok || f.Code != finding.Unsettled || f.Severity != finding.Warning {
-		t.Errorf("common movement: %+v", f)
-	}
-}
-
-func TestSettleFindings(t *testing.T) {
-	for _, c := range []struct {
-		s        settleFigures
-		code     finding.Code
-		severity finding.Severity
-		word     string
-	}{
-		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, 0.2}, RatioEffect: 1e-6}, finding.AutoGain, finding.Warning, "20 % (channel 1)"},
-		{settleFigures{Kind: settleGain, LevelChange: []float64{0.2, math.NaN()}, RatioEffect: 1e-2}, finding.AutoGain, finding.Invalid, "gain follows"},
-		{settleFigures{Kind: settleSource, LevelChange: []float64{0.002}}, finding.Unsettled, finding.Warning, "alike"},
-		{settleFigures{Kind: settleRatio, LevelChange: []float64{0, 0.01}, RatioChange: 0.01, RatioEffect: 0.005}, finding.Unsettled, finding.Invalid, "1 %"},
-	} {
-		f, ok := c.s.Finding(1000, 1e-3)
-		if !ok || f.Code != c.code || f.Severity != c.severity || !strings.Contains(f.Detail, c.word) || f.Advice == "" {
-			t.Errorf("%+v: %+v", c.s, f)
-		}
-	}
-	if _, ok := (settleFigures{}).Finding(1000, 1); ok {
-		t.Error("nothing moves, yet a finding")
 	}
 }
 

@@ -176,5 +176,5 @@ func floor(c *fixture.Corrected) (least float64, source string, err error) {
 // averaged are the lines of a budget that more records make smaller.
 var averaged = []string{
 	fixture.NoiseLabel(fixture.PartRole), fixture.LabelContact, fixture.LabelStray,
-	fixture.LabelDrift, fixture.LabelMains, fixture.LabelRepeat,
+	fixture.LabelDrift, fixture.LabelMains, fixture.LabelMovement, fixture.LabelRepeat,
 }

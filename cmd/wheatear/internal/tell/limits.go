@@ -33,6 +33,8 @@ func limits() map[string]limit {
 		fixture.LabelStray:         {"Stray capacitance differs from one insertion to the next, whatever the part; repeated insertions average it.", highZ, sameR},
 		fixture.LabelDrift:         {"The gains of the inputs drift between recordings; calibrate closer in time to the reading.", sameF, nearer + "; far from it drift counts for more"},
 		fixture.LabelMains:         {"The tone lies so near to a multiple of the mains that a line may hide under it.", longer, sameR},
+		fixture.LabelRounding:      {"The samples stand on so coarse a grid, without noise, that rounding shifts the tone; a higher level or more bits lower it.", sameF, nearer},
+		fixture.LabelMovement:      {"The ratio of the inputs moved while it was recorded; look for what follows the signal or has not settled.", sameF, sameR},
 		fixture.LabelRepeat:        {"The repeated recordings differ by more than noise; look for loose contacts.", sameF, sameR},
 		fixture.LabelLoad:          {"Every reading scales with the load that calibrated it; a load of closer tolerance would help.", sameF, sameR},
 		fixture.LabelLoadResidual:  {"The load is not quite a pure resistance; one of lower inductance and capacitance would help.", lower, sameR},
