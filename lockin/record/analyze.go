@@ -104,6 +104,8 @@ type analyzer struct {
 	sounding  span          // the whole stretch in which the level stands, before anything was left out
 	gaps      []trouble.Gap // breaks in it, in frames of the record
 
+	clockSteps int // places where time steps by a part of a sample
+
 	grid []float64 // per channel, of all its samples; 0 for none
 
 	bare  bool // tones alone: harmonics and what stands beside fall on each other

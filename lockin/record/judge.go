@@ -33,9 +33,23 @@ func (an *analyzer) judgeRate() {
 	if !ok {
 		f, ok = trouble.FindResampling(an.used().Channels, an.joint.Residual, an.sig.RateHz, an.modelledHz()).Finding()
 	}
+	if !ok {
+		f, ok = an.steering().Finding()
+	}
 	if ok {
 		an.find(f)
 	}
+}
+
+// steering follows the clock by the strongest tone, where nothing is missing.
+func (an *analyzer) steering() (s trouble.Steering) {
+	t := an.strongestFit()
+	if t == nil || an.has(finding.Dropout) || an.humOn(t) {
+		return s
+	}
+	s = trouble.FindSteering(an.joint.Residual, t.Phasors, an.sig.RateHz, t.FreqHz)
+	s.Steps, s.InRatio = an.clockSteps, an.has(finding.Unsettled) || an.has(finding.AutoGain)
+	return s
 }
 
 // humOn says that a mains line stands on the tone, which then moves the level.

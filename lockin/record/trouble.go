@@ -67,6 +67,9 @@ func (an *analyzer) avoidBreaks() error {
 	})
 	gaps := trouble.FindBreaks(an.strongChannels(clean), an.sig.RateHz, an.hzOf(watched), 0, length)
 	gaps = slices.DeleteFunc(an.asTheyCame(wide, gaps), func(g trouble.Gap) bool { return an.mayBeFade(g, wide, slices.Min(an.hzOf(watched))) })
+	found := len(gaps)
+	gaps = slices.DeleteFunc(gaps, func(g trouble.Gap) bool { return g.Kind == trouble.GapClock })
+	an.clockSteps += found - len(gaps)
 	if len(gaps) == 0 {
 		return nil
 	}
@@ -75,8 +78,8 @@ func (an *analyzer) avoidBreaks() error {
 	for _, g := range gaps {
 		g.Frame, g.End = g.Frame+wide.first, g.End+wide.first
 		an.gaps = append(an.gaps, g)
-		an.find(g.Finding(an.sig.RateHz, float64(kept.end-kept.first) >= enoughSoundS*an.sig.RateHz))
 	}
+	an.out.Findings = append(an.out.Findings, trouble.GapFindings(an.gaps, an.sig.RateHz, float64(kept.end-kept.first) >= enoughSoundS*an.sig.RateHz)...)
 	if kept.first == an.span.first && kept.end == an.span.end {
 		return nil
 	}

@@ -13,6 +13,7 @@ type gapKind string
 
 const (
 	GapMissing  gapKind = "missing"  // samples are not there: the phase jumps, the level stays
+	GapClock    gapKind = "clock"    // time steps by a part of a sample: the system steers the clock
 	gapZero     gapKind = "zero"     // exact zeros in the midst of the tone
 	gapHeld     gapKind = "held"     // one value repeated
 	gapSilent   gapKind = "silent"   // the tone is away for a while, the noise stays

@@ -20,6 +20,31 @@ func (g Gap) Finding(rateHz float64, sound bool) finding.Finding {
 	return f
 }
 
+// fewGaps of one kind are told one by one.
+const fewGaps = 2
+
+// GapFindings words all breaks of a record, those of one kind once where there are many.
+func GapFindings(gaps []Gap, rateHz float64, sound bool) []finding.Finding {
+	count := make(map[gapKind]int)
+	for _, g := range gaps {
+		count[g.Kind]++
+	}
+	var out []finding.Finding
+	told := make(map[gapKind]bool)
+	for _, g := range gaps {
+		if told[g.Kind] {
+			continue
+		}
+		f := g.Finding(rateHz, sound)
+		if n := count[g.Kind]; n > fewGaps {
+			told[g.Kind] = true
+			f.Detail = fmt.Sprintf("%d times, first: %s", n, f.Detail)
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
 func (g Gap) detail(rateHz float64) string {
 	at := float64(g.Frame) / rateHz
 	switch g.Kind {

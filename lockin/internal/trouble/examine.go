@@ -3,6 +3,7 @@ package trouble
 import (
 	"example.org/wheatear/lockin/internal/num"
 	"math"
+	"math/cmplx"
 )
 
 const (
@@ -110,6 +111,10 @@ func (b *breaks) asStep(g Gap, v verdict, s suspect) (Gap, bool) {
 		return Gap{}, false
 	}
 	if s.why == whyPhase && v.alike() {
+		if v.clockStep() {
+			g.Kind = GapClock
+			return g, true
+		}
 		g.Kind = GapMissing
 		g.Frames, g.Modulo = v.lost()
 		return g, true
@@ -117,6 +122,50 @@ func (b *breaks) asStep(g Gap, v verdict, s suspect) (Gap, bool) {
 	g.Kind = GapStep
 	return g, s.roomy && shown >= leastStep
 }
+
+const (
+	wholeFrames = 0.05 // lost samples are whole within this, and
+	unsureFrame = 0.1  // a step of time known less well than this says nothing
+)
+
+// clockStep says that time steps by what is no whole number of samples, alike for all
+// tones: a clock that the system steers, and no sample is lost. A loss turns each tone by
+// n samples and any number of its periods.
+func (v verdict) clockStep() bool {
+	l, r := v.left[v.w.ch], v.right[v.w.ch]
+	var step, u, period []float64
+	for i, t := range l.turns {
+		uPhase := v.u[v.w.ch] * cmplx.Abs(l.z[v.tone]) / math.Max(cmplx.Abs(l.z[i]), 1e-300)
+		if i > 0 && harmonic([]float64{l.turns[0], t}) || uPhase/(2*math.Pi*t) > unsureFrame {
+			continue
+		}
+		step = append(step, cmplx.Phase(r.z[i]/l.z[i])/(2*math.Pi*t))
+		u, period = append(u, wholeFrames+3*uPhase/(2*math.Pi*t)), append(period, 1/t)
+	}
+	fits := func(n float64) bool {
+		for i := range step {
+			if math.Abs(math.Remainder(step[i]-n, period[i])) > u[i] {
+				return false
+			}
+		}
+		return true
+	}
+	if len(step) == 0 {
+		return false
+	}
+	if fits(0) {
+		return true
+	}
+	for n := 1.0; n <= longestLoss; n++ {
+		if fits(n) || fits(-n) {
+			return false
+		}
+	}
+	return true
+}
+
+// longestLoss is how many frames may be lost at once, of a record with several tones.
+const longestLoss = 12000
 
 // alike says that all channels that carry the tone step by one phase, at one level.
 func (v verdict) alike() bool {
@@ -158,8 +207,7 @@ func (v verdict) lostByAll() (frames float64, ok bool) {
 	if len(l.turns) < 2 || harmonic(l.turns) {
 		return 0, false
 	}
-	const reach = 12000
-	miss := make([]float64, reach)
+	miss := make([]float64, longestLoss)
 	for i, t := range l.turns {
 		now, step := l.z[i]*turnTo(t, 1), turnTo(t, 1)
 		for n := range miss {
