@@ -1,6 +1,8 @@
 package record
 
 import (
+	"math/cmplx"
+
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/trouble"
 )
@@ -41,11 +43,17 @@ func (an *analyzer) judgeRate() {
 	}
 }
 
-// steering follows the clock by the strongest tone, where nothing is missing.
+// steering follows the clock by the strongest tone, where nothing is missing and no more
+// than a few tones stand in each other's way.
 func (an *analyzer) steering() (s trouble.Steering) {
 	t := an.strongestFit()
-	if t == nil || an.has(finding.Dropout) || an.humOn(t) {
+	if t == nil || len(an.tones) > mostTonesWithHarmonics || an.has(finding.Dropout) || an.humOn(t) {
 		return s
+	}
+	for ch, p := range t.Phasors {
+		if an.out.NoiseRMS[ch] > 0.1*cmplx.Abs(p) {
+			return s
+		}
 	}
 	s = trouble.FindSteering(an.joint.Residual, t.Phasors, an.sig.RateHz, t.FreqHz)
 	s.Steps, s.InRatio = an.clockSteps, an.has(finding.Unsettled) || an.has(finding.AutoGain)

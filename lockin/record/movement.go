@@ -18,8 +18,8 @@ func (an *analyzer) judgeMovement() {
 		return
 	}
 	whole := an.sounding
-	if len(an.gaps) > 0 && len(an.tones) > 1 {
-		whole = an.span // beyond a break other tones are not where the fit puts them
+	if len(an.tones) > 1 {
+		whole = an.span // beyond it other tones are not quite what the fit makes of them
 	}
 	rest := an.freed(whole, func(joint.Line) bool { return false })
 	s := trouble.FindSettling(an.joint.Residual, an.joint.Residual, top.Phasors, an.sig.RateHz, top.FreqHz, 0, an.joint.Frames)

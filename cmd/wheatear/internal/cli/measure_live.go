@@ -156,6 +156,7 @@ func (a *app) watch(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.C
 	if line.same {
 		a.say("Reading; ctrl-C ends it.")
 	}
+	var follower live.Follower
 	var last *report.Measurement
 	defer func() {
 		if last != nil {
@@ -170,6 +171,7 @@ func (a *app) watch(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.C
 		if err != nil {
 			return err
 		}
+		follower.See(w.jig, &t.Observation, live.Frequencies(plan))
 		m, err := a.liveReadings(f, w.jig, cal, []fixture.Observation{t.Observation}, live.Frequencies(plan))
 		if err != nil {
 			return err

@@ -53,6 +53,7 @@ type reader struct {
 	guided  bool // it is a standard that is looked at
 	n       int
 	meter   windowed
+	follow  live.Follower
 }
 
 // show reads one stretch and tells the pages.
@@ -62,6 +63,9 @@ func (r *reader) show(sig record.Signal) error {
 		return err
 	}
 	u := &Update{Schema: updateSchema, Time: r.bench.opts.Now(), Part: r.what.String(), FreqHz: r.plan.Tones[0].FreqHz}
+	if !r.guided {
+		r.follow.See(r.desk.jig, &o, live.Frequencies(r.plan))
+	}
 	if r.guided {
 		doubts, err := r.session.DoubtsOf(o, live.Frequencies(r.plan))
 		if err != nil {
