@@ -47,7 +47,7 @@ func (an *analyzer) judgeRate() {
 // than a few tones stand in each other's way.
 func (an *analyzer) steering() (s trouble.Steering) {
 	t := an.strongestFit()
-	if t == nil || len(an.tones) > mostTonesWithHarmonics || an.has(finding.Dropout) || an.humOn(t) {
+	if t == nil || len(an.foundHz()) > mostTonesWithHarmonics || an.has(finding.Dropout) || an.humOn(t) {
 		return s
 	}
 	for ch, p := range t.Phasors {

@@ -18,7 +18,7 @@ func (an *analyzer) judgeMovement() {
 		return
 	}
 	whole := an.sounding
-	if len(an.tones) > 1 {
+	if len(an.foundHz()) > 1 {
 		whole = an.span // beyond it other tones are not quite what the fit makes of them
 	}
 	rest := an.freed(whole, func(joint.Line) bool { return false })
