@@ -51,7 +51,7 @@ func (an *analyzer) steering() (s trouble.Steering) {
 		return s
 	}
 	for ch, p := range t.Phasors {
-		if an.out.NoiseRMS[ch] > 0.1*cmplx.Abs(p) {
+		if len(an.foundHz()) > 1 && an.out.NoiseRMS[ch] > 0.1*cmplx.Abs(p) {
 			return s
 		}
 	}
