@@ -138,6 +138,7 @@ func withCapacitance(t testing.TB, measure []byte, farad float64) []byte {
 	r := doc["readings"].([]any)[0].(map[string]any)
 	c := map[string]any{"value": farad, "u": farad * 1e-3, "low": farad * (1 - 2e-3), "high": farad * (1 + 2e-3)}
 	r["series"].(map[string]any)["c_f"] = c
+	r["main"] = map[string]any{"element": "C", "circuit": "series", "unit": "F", "value": c["value"], "u": c["u"], "low": c["low"], "high": c["high"]}
 	text, err := json.Marshal(doc)
 	if err != nil {
 		t.Fatal(err)
