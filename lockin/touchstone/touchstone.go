@@ -59,10 +59,15 @@ const refOhm = 50
 // file gives Z within 1e-15·|Z|/50 or 1e-15·50/|Z|, relative, whichever is more, as
 // Scattering, and Z itself as Ohms.
 //
-// Errors: lists of different lengths, frequencies that do not rise, values that are not
+// Errors: no writer or network, another form, lists of different lengths, frequencies that do not rise, values that are not
 // finite or have no S (which is -50 ohm), and those of the writer.
 func Write(w io.Writer, n *Network, form Form) error {
-	if len(n.FreqHz) != len(n.Ohm) {
+	switch {
+	case w == nil || n == nil:
+		return errors.New("touchstone: Write needs a writer and a network")
+	case form != Scattering && form != Ohms:
+		return fmt.Errorf("touchstone: form %d is neither Scattering nor Ohms", form)
+	case len(n.FreqHz) != len(n.Ohm):
 		return fmt.Errorf("touchstone: %d frequencies and %d impedances", len(n.FreqHz), len(n.Ohm))
 	}
 	var b bytes.Buffer
