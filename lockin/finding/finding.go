@@ -33,6 +33,7 @@ const (
 	Interference  Code = "interference"   // something else sits on the tone
 	Noise         Code = "noise"          // too little signal for 10 %
 	Nonlinear     Code = "nonlinear"      // harmonics rise from the part
+	Compression   Code = "compression"    // an input compresses; corrected, with what that leaves
 	SeveralClocks Code = "several-clocks" // tones that do not share one clock
 	Unsettled     Code = "unsettled"      // the level is still moving
 	AutoGain      Code = "auto-gain"      // the gain follows the signal

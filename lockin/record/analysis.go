@@ -13,7 +13,8 @@ type Config struct {
 	TonesHz []float64
 	// MainsHz is 50 or 60; 0 looks for both.
 	MainsHz float64
-	// MaxHarmonic is the highest harmonic of a tone that is fitted; 0 means 7.
+	// MaxHarmonic is the highest harmonic of a tone that is fitted; 0 means 9. Of those
+	// above the fourth only the odd ones are, which tell of inputs that compress.
 	MaxHarmonic int
 	// Stepped says that TonesHz are tones of a series of records, of which this
 	// one may hold only some: those that are not found are left out instead of
@@ -77,7 +78,8 @@ type ToneFit struct {
 	// without dither leaves, alike in every record of the same levels.
 	RoundU []float64
 
-	// Harmonics[ch][k] is harmonic k+2 of the tone, time origin as Phasors.
+	// Harmonics[ch][k] is harmonic k+2 of the tone, time origin as Phasors; 0 in all
+	// channels where it was not fitted.
 	Harmonics [][]complex128
 	// HarmonicU is, per channel and per axis, the standard uncertainty of a harmonic:
 	// the largest of those that were fitted.

@@ -137,7 +137,7 @@ const (
 
 func newAnalyzer(sig Signal, cfg Config) *analyzer {
 	if cfg.MaxHarmonic == 0 {
-		cfg.MaxHarmonic = 7
+		cfg.MaxHarmonic = 9
 	}
 	n := len(sig.Channels)
 	out := &Analysis{RateHz: sig.RateHz, Bits: sig.Bits, Frames: sig.Frames(), End: sig.Frames(),

@@ -137,9 +137,15 @@ func (an *analyzer) dropBeside() {
 	}
 }
 
+// Even harmonics above this order tell nothing that is used.
+const highestEven = 4
+
 // addHarmonics adds those multiples of tone i that lie clear of everything else.
 func (an *analyzer) addHarmonics(m *joint.Model, i int) {
 	for k := 2; k <= an.cfg.MaxHarmonic; k++ {
+		if k > highestEven && k%2 == 0 {
+			continue
+		}
 		l := joint.Line{Base: m.Lines[i].Base * float64(k), Tone: i, Order: k, Clock: m.Lines[i].Clock}
 		if hz := m.FreqHz(l); hz < 0.49*an.sig.RateHz && !near(hz, m.AllHz(), 1.5/an.seconds()) {
 			m.Lines = append(m.Lines, l)

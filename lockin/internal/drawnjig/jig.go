@@ -31,6 +31,9 @@ type Jig struct {
 
 	Noise Noise
 
+	Overtones []complex128 // of the source, relative to its tone, from the second on
+	Curves    [2]Curve     // of the inputs; nil for straight ones
+
 	rng      *rand.Rand
 	loads    map[Load]float64
 	sequence int

@@ -44,7 +44,8 @@ type Phasors struct {
 	V                  [2]complex128
 	Cov                [4][4]float64 // ordered Re 1, Im 1, Re 2, Im 2
 	Dof                float64
-	U                  [2]float64 // standard uncertainty of one axis, per input
+	U                  [2]float64      // standard uncertainty of one axis, per input
+	Overtones          [2][]complex128 // from the second on, where source or inputs make any
 }
 
 // Standard is what is at the terminals, as a function of the frequency, with a standard
@@ -111,9 +112,23 @@ func (j *Jig) Record(role string, siemens func(freqHz float64) complex128, freqs
 		v := j.Transfer(j.TrueHz(hz), siemens(j.TrueHz(hz)), in)
 		for i := range v {
 			v[i] *= complex(j.Noise.Peak, 0)
+		}
+		var heard [2][]complex128
+		if j.Overtones != nil || j.Curves[0] != nil || j.Curves[1] != nil {
+			heard = j.overtones(j.TrueHz(hz), siemens, in)
+			v = [2]complex128{heard[0][0], heard[1][0]}
+		}
+		for i := range v {
 			r.Peak[i] += cmplx.Abs(v[i])
 		}
-		r.Tones = append(r.Tones, j.tone(hz, v))
+		t := j.tone(hz, v)
+		for i, h := range heard {
+			for k := 1; k < len(h); k++ {
+				root := math.Sqrt(2 / (j.Noise.Seconds * j.RateHz))
+				t.Overtones[i] = append(t.Overtones[i], h[k]+j.normal2(j.Noise.RMS[i]*root))
+			}
+		}
+		r.Tones = append(r.Tones, t)
 	}
 	return r
 }

@@ -87,7 +87,7 @@ func (t Tone) doc() toneDoc {
 		}
 		out := toneChannelDoc{i + 1, c.Detected, c.InPhase, c.Quadrature, c.Amplitude, c.PhaseRad, []harmonicDoc{}}
 		for k, h := range c.Harmonics {
-			if !math.IsNaN(h) && !math.IsInf(h, 0) {
+			if h != 0 && !math.IsNaN(h) && !math.IsInf(h, 0) { // 0: not fitted
 				out.Harmonics = append(out.Harmonics, harmonicDoc{k + 2, h})
 			}
 		}
