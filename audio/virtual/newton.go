@@ -20,7 +20,7 @@ type newton struct {
 
 	base, g, dg, s, ds []float64
 	f, matrix          []float64
-	given, begin       []float64 // of the last solution; begin is g at the beginning of the block
+	begin              []float64 // g at the beginning of the block, of the last solution
 }
 
 func newNewton(elements []element, slope [][]float64, h float64) newton {

@@ -18,7 +18,6 @@ import (
 // benchPart is a part from a drawer: what it may be called, and its value where the
 // interval must contain it.
 type benchPart struct {
-	kind  string
 	may   []Family
 	value float64 // 0: not held against the interval
 	z     func(w float64) complex128

@@ -9,7 +9,6 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/record"
@@ -133,15 +132,6 @@ func (s *Setup) complete() Setup {
 		out.Load = &fixture.Load{Ohm: s.Jig.ReferenceOhm, Tolerance: s.Jig.ReferenceTolerance}
 	}
 	return out
-}
-
-func gravest(findings []finding.Finding) finding.Finding {
-	for _, f := range findings {
-		if f.Severity == finding.Invalid {
-			return f
-		}
-	}
-	return finding.Finding{Detail: "no reason was given"}
 }
 
 // Part predicts the reading of an impedance. A reading that will not be trusted, or

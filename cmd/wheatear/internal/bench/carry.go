@@ -128,8 +128,8 @@ func (s *Shelf) fill(b *Bench, files map[string][]byte) error {
 		}
 	}
 	for name, text := range files {
-		base, ok := strings.CutPrefix(name, "calibrations/")
-		if base, ok = strings.CutSuffix(base, ".json"); !ok || !strings.HasPrefix(name, "calibrations/") {
+		base, ok := strings.CutPrefix(strings.TrimSuffix(name, ".json"), "calibrations/")
+		if !ok || !strings.HasSuffix(name, ".json") {
 			continue
 		}
 		made, err := time.Parse(moment, base)

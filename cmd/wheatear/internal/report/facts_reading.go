@@ -2,7 +2,6 @@ package report
 
 import (
 	"math"
-	"strconv"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
@@ -63,18 +62,4 @@ func (f *facts) volts(v float64) string {
 		return dbfs(v * math.Sqrt2)
 	}
 	return uncertain.Format(round3(v), 0, "V")
-}
-
-// sixDigits writes a number that was computed from a nominal value, to six digits at the most.
-func sixDigits(v float64, unit string) string {
-	six, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
-	if err != nil {
-		return "—"
-	}
-	return uncertain.Format(six, 0, unit)
-}
-
-// unitOf is the unit at the end of a key.
-func unitOf(key string) string {
-	return map[string]string{"r_ohm": "Ω", "c_f": "F", "l_h": "H"}[key]
 }
