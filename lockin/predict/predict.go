@@ -141,7 +141,11 @@ func (c *Calibrated) Part(z complex128) (*fixture.Corrected, error) {
 		return nil, errors.New("predict: the part has no impedance")
 	}
 	obs := []fixture.Observation{c.observe(fixture.PartRole, nil, z)}
-	return fixture.Measure(c.setup.Jig, c.cal, obs, c.freqHz, fixture.Options{Reading: impedance.Config{Trials: c.setup.Trials}})
+	opt := fixture.Options{Reading: impedance.Config{Trials: c.setup.Trials}}
+	if c.cal == nil { // without standards
+		return fixture.MeasureUncalibrated(c.setup.Jig, obs, c.freqHz, opt)
+	}
+	return fixture.Measure(c.setup.Jig, c.cal, obs, c.freqHz, opt)
 }
 
 // observe makes the analysis that a record of z would give.
