@@ -126,6 +126,7 @@ func (b *breaks) asStep(g Gap, v verdict, s suspect) (Gap, bool) {
 const (
 	wholeFrames = 0.05 // lost samples are whole within this, and
 	unsureFrame = 0.1  // a step of time known less well than this says nothing
+	mostSteered = 1    // frames that a steered clock steps at once at the most (judged)
 )
 
 // clockStep says that time steps by what is no whole number of samples, alike for all
@@ -150,7 +151,7 @@ func (v verdict) clockStep() bool {
 		}
 		return true
 	}
-	if len(step) == 0 {
+	if len(step) == 0 || math.Abs(math.Remainder(step[0], period[0])) > mostSteered {
 		return false
 	}
 	if fits(0) {
