@@ -171,13 +171,19 @@ func (an *analyzer) noiseAt(hz float64, ch int) float64 {
 	return real(s[ch][ch])
 }
 
-// lineAmplitude returns a mains line as fitted, or what the residual has there.
+// lineAmplitude returns a mains line as fitted, or what the residual has there. A
+// harmonic of the tone, or a line that nobody asked for, may have taken it or a share of
+// it: the strongest counts.
 func (an *analyzer) lineAmplitude(hz float64, order, ch int) float64 {
+	top := 0.0
 	for l, ln := range an.joint.Model.Lines {
 		other := !ln.Mains && (ln.Order > 1 || an.tones[ln.Tone].origin == beside)
 		if ln.Mains && ln.Order == order || other && math.Abs(an.joint.Model.FreqHz(ln)-hz) < an.bins.stepHz+0.1*float64(order) {
-			return cmplx.Abs(an.joint.Amp[ch][l])
+			top = math.Max(top, cmplx.Abs(an.joint.Amp[ch][l]))
 		}
+	}
+	if top > 0 {
+		return top
 	}
 	k := int(math.Round(hz / an.bins.stepHz))
 	if k < 1 || k >= an.bins.len() {

@@ -99,7 +99,7 @@ func hostileHum(t *testing.T, n int) {
 		}
 	}
 	t.Logf("%d records, %d trusted, %d beyond 3 half-widths; %d of %d with hum below 0.5 %% read", n, trusted, wrong, mildRead, mild)
-	if wrong > 1+n/300 || mildRead < mild*8/10 {
+	if wrong > max(1, n/300) || mildRead < mild*8/10 {
 		t.Error("too many")
 	}
 }
