@@ -111,5 +111,5 @@ func TestToneOnDrawnHum(t *testing.T) {
 
 func TestSoakToneOnDrawnHum(t *testing.T) {
 	testkit.NeedSoak(t)
-	hostileHum(t, 400)
+	hostileHum(t, 1200)
 }

@@ -39,7 +39,7 @@ func planDocument(t *testing.T, more ...string) []byte {
 
 // The document that the tests of the page show is what the command prints.
 func TestPlanDocumentOfThePage(t *testing.T) {
-	const file = "../bench/testdata/plan.json"
+	const file = "../page/testdata/plan.json"
 	text := planDocument(t)
 	if *update {
 		if err := os.WriteFile(file, text, 0o666); err != nil {

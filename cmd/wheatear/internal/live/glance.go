@@ -117,6 +117,14 @@ func glimpseOf(c *fixture.Corrected, noneOhm float64) batch.Glimpse {
 		g.Bad = true
 		return g
 	}
+	// The middle of all that the part may be moves from one glimpse to the next where that
+	// is much; what the voltages say does not.
+	if c.Model != nil {
+		out := make([]float64, fixture.Outputs)
+		if c.Model.Func(out, c.Model.Inputs.Values()); !math.IsNaN(out[fixture.OutRe]) {
+			g.Ohm = math.Hypot(out[fixture.OutRe], out[fixture.OutIm])
+		}
+	}
 	if g.Ohm >= noneOhm {
 		return batch.Glimpse{Open: true}
 	}
