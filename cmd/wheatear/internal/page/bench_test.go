@@ -79,7 +79,7 @@ func TestOneHasTheCard(t *testing.T) {
 	s := ready(t, Options{})
 	s.ok("live", `{"at": "1k"}`, "Wheatear-Tab", "aaaa")
 	why := s.refused("sweep", `{"at": "1k,2k"}`, http.StatusConflict, "Wheatear-Tab", "bbbb")
-	if !strings.Contains(why, "live reading") || !strings.Contains(why, "aaaa") {
+	if !strings.Contains(why, "live reading") || !strings.Contains(why, "by a page") {
 		t.Errorf("refused with %q, want what has the card and since when", why)
 	}
 	s.refused("jig", `{"key": "simulated"}`, http.StatusConflict)

@@ -138,7 +138,7 @@ func (p *tabPage) wait(what string) func(script string) {
 // shows waits for a text in a part of the page.
 func (p *tabPage) shows(css, text string) {
 	p.t.Helper()
-	p.wait(css + " shows " + text)(`document.querySelector(` + quoted(css) + `)?.textContent.includes(` + quoted(text) + `)`)
+	p.wait(css + " shows " + text)(`document.querySelector(` + quoted(css) + `)?.textContent.replaceAll("\u00a0", " ").includes(` + quoted(text) + `)`)
 }
 
 // at waits for a page.

@@ -43,7 +43,7 @@ func TestBrowserFirstVisit(t *testing.T) {
 			p.click("#go")
 		}
 		p.shows("#part-name", part.name)
-		p.wait("its value is at the arrow")(`document.querySelector(".value .figure").textContent.endsWith(" ` + part.unit + `") && document.querySelector(".value .half").textContent.startsWith("± ")`)
+		p.wait("its value is at the arrow")(`document.querySelector(".value .figure").textContent.endsWith("` + part.unit + `") && document.querySelector(".value .half").textContent.startsWith("±")`)
 		p.click("#keep")
 		p.shows("#notice", fmt.Sprintf("Kept as no. %d: %s", i+1, part.name))
 		p.shows("#go", "Stop")

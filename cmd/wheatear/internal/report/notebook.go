@@ -117,6 +117,8 @@ func PointReads(p notebook.Point) string {
 	switch {
 	case !p.Trusted:
 		return "refused"
+	case (p.Value == nil || p.U == nil) && (p.Low == nil) != (p.High == nil):
+		return short(quantityOf(math.NaN(), math.NaN(), p.Low, p.High), p.Unit) // a bound
 	case p.Value == nil || p.U == nil:
 		return p.State
 	}
