@@ -186,6 +186,6 @@ func TestBrowserReport(t *testing.T) {
 	p.open(s.url + "/readings")
 	p.wait("there is a report to be had")(`document.querySelector('#readings a[href$="/report"]')`)
 	p.eval(`fetch(document.querySelector('#readings a[href$="/report"]').href).then(r => r.text()).then(t => { window.report = t })`)
-	p.wait("it is a report")(`window.report?.includes("What the uncertainty is made of") && window.report.includes("</html>")`)
+	p.wait("it is a report")(`window.report?.includes("Uncertainty budget at") && window.report.includes("</html>")`)
 	p.quiet()
 }

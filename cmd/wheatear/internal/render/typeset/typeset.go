@@ -69,6 +69,15 @@ func (s *Setter) Pieces(v block.Value) (value, rest string) {
 	return None, ""
 }
 
+// Apart is Pieces with the unit behind both, for where they do not stand on one line.
+func (s *Setter) Apart(v block.Value) (value, rest string) {
+	value, rest = s.Pieces(v)
+	if rest != "" {
+		value += suffix(written(v), v.Unit)
+	}
+	return value, rest
+}
+
 // written are the digits of a value as a person reads it.
 func written(v block.Value) uncertain.Written {
 	q, unit := v.Quantity, v.Unit

@@ -172,6 +172,6 @@ func Headline(h block.Headline) Head {
 	if h.Main == nil {
 		return Head{Name: h.Verdict, Value: typeset.None}
 	}
-	value, rest := set.Pieces(h.Main.Value)
+	value, rest := set.Apart(h.Main.Value)
 	return Head{h.Main.Name, value, strings.TrimPrefix(rest, "\u00a0")}
 }
