@@ -53,8 +53,8 @@ The page is for this computer alone. --listen with another address lets others
 reach it, who then need a token: the one that is printed, or that of
 --token-file, of the variable ` + tokenEnv + `, or of --token, which every
 user of this computer sees in the list of processes. What goes over the network
-is not encrypted. To reach the page safely from elsewhere leave --listen as it is
-and use either a tunnel, such as ssh -L 8087:127.0.0.1:8087 BENCH, or a proxy that
+is not encrypted. To reach the page safely from elsewhere leave --listen as it
+is and use a tunnel, such as ssh -L 8087:127.0.0.1:8087 BENCH, or a proxy that
 ends TLS on this computer and passes requests on to 127.0.0.1:8087, unbuffered
 and with their Host; give serve the name by --name, and a token, as the proxy
 makes everybody a user of this computer.
