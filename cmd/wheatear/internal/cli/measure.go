@@ -71,8 +71,8 @@ What a finding calls invalid is not to be trusted: such a reading has no
 figures, but the reason and what to do, and the exit status is 3.
 
 --expect judges each reading by a part and its tolerance, such as 100nJ or
-4.7k/1%: pass or fail where the odds are 95 % or more, else undecided, with the
-risk in figures. A verdict other than pass gives exit status 4.
+4.7k/1%: pass or fail where the probability is 95 % or more, else undecided,
+with the risk in figures. A verdict other than pass gives exit status 4.
 
 --budget tells what the uncertainty is made of, --explain the whole way from the
 recording to the reading.

@@ -46,8 +46,8 @@ next one in. A part that moves, or a record that is spoilt, is read again, and n
 verdict is made of it. Ctrl-C ends the run and keeps it.
 
 --expect names the part with its tolerance, such as 100nJ or 4k7/1%. A part is
-undecided where it lies so near a limit that the odds are less than 95 % either
-way; what uncertainty would decide it is told. --bins E24 puts each part to the
+undecided where it lies so near a limit that the probability is less than 95 %
+either way; what uncertainty would decide it is told. --bins E24 puts each part to the
 nearest value of a series, --bins 1%,5%,10% to the narrowest tolerance that holds
 it, --bins 90n..100n,100n..110n to a range.
 
