@@ -68,18 +68,19 @@ func TestTellPart(t *testing.T) {
 		outcome, value string
 		why            string
 	}{
-		{s.Parts[0], "pass", "100.00 ± 0.20 nF", "5 nF within the limit of 105 nF; wrong with a risk of less than 0.1 %"},
-		{s.Parts[11], "fail", "107.00 ± 0.20 nF", "2 nF beyond the limit of 105 nF; wrong with a risk of less than 0.1 %"},
+		{s.Parts[0], "pass", "100.00 nF ± 0.20 nF", "5 nF within the limit of 105 nF; wrong with a risk of less than 0.1 %"},
+		{s.Parts[11], "fail", "107.00 nF ± 0.20 nF", "2 nF beyond the limit of 105 nF; wrong with a risk of less than 0.1 %"},
 		{s.Parts[12], "unread", "—", "it could not be read"},
 		{run.Part{Verdict: "fail", Value: nan, U: nan}, "fail", "—", "it has no such value at all: it is open, shorted, or of another kind"},
-		{run.Part{Verdict: "undecided", Value: 104.9e-9, U: 0.2e-9, Low: 104.5e-9, High: 105.3e-9, EnoughU: 0.06e-9}, "undecided", "104.90 ± 0.40 nF",
+		{run.Part{Verdict: "undecided", Value: 104.9e-9, U: 0.2e-9, Low: 104.5e-9, High: 105.3e-9, EnoughU: 0.06e-9}, "undecided", "104.90 nF ± 0.40 nF",
 			"cannot be told: 100 pF within the limit of 105 nF, inside the guard band; needs u < 60 pF, has 200 pF"},
 	} {
 		got := TellPart(c.p, s.Expected, batch.Far)
 		value := got.Value
 		if got.Half != "" {
-			value += " " + strings.ReplaceAll(got.Half, "\u00a0", " ")
+			value += " " + got.Half
 		}
+		value = strings.ReplaceAll(value, "\u00a0", " ")
 		if why := strings.ReplaceAll(got.Why, "\u00a0", " "); got.Outcome != c.outcome || value != c.value || why != c.why || got.Rule != string(batch.Far) {
 			t.Errorf("%+v, want %s, %s, %q", got, c.outcome, c.value, c.why)
 		}
