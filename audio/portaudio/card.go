@@ -19,6 +19,7 @@ type Card struct {
 
 	busy   sync.Mutex // held by a run and by Close
 	closed bool       // under busy
+	hangs  bool       // under busy: the last run has left a call behind
 
 	mu   sync.Mutex
 	grip grip // under mu, and written under busy alone
@@ -77,7 +78,7 @@ func (c *Card) RunMonitored(ctx context.Context, cfg audio.Config, stimulus []fl
 		return nil, err
 	}
 	kept, cause := r.supervise(ctx, watch)
-	return r.finish(kept, cause, r.close())
+	return r.finish(kept, cause, r.close(ctx))
 }
 
 // checkStimulus refuses what no converter can play.
@@ -104,7 +105,11 @@ func (c *Card) Close() error {
 	c.closed = true
 	g := c.get()
 	c.set(grip{lib: c.lib, in: g.in, out: g.out})
-	_, err := c.lib.call(context.Background(), job{what: "ending the sound library", limit: closeLimit, log: c.opts.Log,
+	limit := closeLimit
+	if c.hangs {
+		limit = closeHurried // it has been waited for
+	}
+	_, err := c.lib.call(context.Background(), job{what: "ending the sound library", limit: limit, log: c.opts.Log,
 		do: func() error { return g.end() }})
 	return c.deviceError("close", err)
 }

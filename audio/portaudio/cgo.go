@@ -11,11 +11,17 @@ const Built = true
 
 func newDriver() driver { return native{} }
 
-// native is the library itself. This is the only file that touches it.
+// native is the library itself. No other file touches it.
 type native struct{}
 
-func (native) initialize() error { return translate(pa.Initialize()) }
-func (native) terminate() error  { return translate(pa.Terminate()) }
+func (native) initialize() error {
+	if err := checkConfigured(); err != nil {
+		return err
+	}
+	return translate(pa.Initialize())
+}
+
+func (native) terminate() error { return translate(pa.Terminate()) }
 
 func (native) devices() ([]Device, error) {
 	list, err := pa.Devices()

@@ -40,8 +40,8 @@ type job struct {
 // call does the job in a goroutine of its own, with the standard error output of
 // the process turned away. It returns when the job is done or the time is over.
 // Then the job is left behind: it keeps the turn until it ends, whatever it has
-// written is its own, and the error wraps [audio.ErrTimeout]. ctx counts only
-// while waiting for the turn.
+// written is its own, and the error wraps [audio.ErrTimeout]. Likewise, with the
+// error of ctx, when ctx ends.
 func (l *library) call(ctx context.Context, j job) (left bool, err error) {
 	if err := ctx.Err(); err != nil {
 		return false, err
@@ -64,9 +64,12 @@ func (l *library) call(ctx context.Context, j job) (left bool, err error) {
 	case err := <-done:
 		return false, err
 	case <-timer.C:
+		err = l.timeout(j)
+	case <-ctx.Done():
+		err = ctx.Err()
 	}
 	if settled.CompareAndSwap(false, true) {
-		return true, l.timeout(j)
+		return true, err
 	}
 	return false, <-done
 }

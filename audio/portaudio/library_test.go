@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"example.org/wheatear/audio"
+	"go.uber.org/goleak"
 )
 
 func TestListScripted(t *testing.T) {
@@ -132,4 +133,68 @@ func TestNotBuilt(t *testing.T) {
 	if _, err := List(context.Background(), Options{}); !errors.Is(err, errors.ErrUnsupported) {
 		t.Errorf("List gave %v", err)
 	}
+}
+
+// Whoever calls it off waits for no call into the library, whichever of them hangs,
+// and what the call had opened is put away when it returns after all.
+func TestCalledOffWhileTheLibraryHangs(t *testing.T) {
+	const never = time.Hour
+	before := goleak.IgnoreCurrent()
+	hang := make(chan struct{})
+	var libraries []*scripted
+	for _, at := range []string{"listing", "starting", "opening", "closing"} {
+		t.Run(at, func(t *testing.T) {
+			d := threeDevices()
+			libraries = append(libraries, d)
+			lib := newLibrary(d)
+			ctx, cancel := context.WithCancel(context.Background())
+			defer cancel()
+			go func() {
+				for doing := lib.doing.Load(); doing == nil || !strings.HasPrefix(*doing, at); doing = lib.doing.Load() {
+					time.Sleep(time.Millisecond)
+				}
+				cancel()
+			}()
+			var err error
+			switch at {
+			case "listing":
+				d.hangStart = hang
+				_, err = list(ctx, lib, Options{Patience: never})
+			case "starting":
+				d.hangStart = hang
+				_, err = open(ctx, lib, Options{Input: "jig", Patience: never})
+			case "opening":
+				d.hangOpen = hang
+				err = runOnce(ctx, lib, Options{Input: "jig", Patience: never}, func() {})
+			case "closing":
+				d.hangClose = hang
+				err = runOnce(ctx, lib, Options{Input: "jig", Patience: never}, cancel)
+			}
+			if !errors.Is(err, context.Canceled) {
+				t.Errorf("got %v", err)
+			}
+		})
+	}
+	close(hang)
+	goleak.VerifyNone(t, before)
+	for _, d := range libraries {
+		if _, _, opened := d.state(); opened != 0 {
+			t.Errorf("%d streams are open at the end", opened)
+		}
+	}
+}
+
+// runOnce opens a card, runs it for long, and closes it, as a command does. It calls
+// begun while the run is under way.
+func runOnce(ctx context.Context, l *library, o Options, begun func()) error {
+	c, err := open(context.Background(), l, o)
+	if err != nil {
+		return err
+	}
+	_, err = c.RunMonitored(ctx, audio.Config{Frames: 48000000}, nil, func(int64, [][]float64) bool {
+		begun()
+		return true
+	})
+	_ = c.Close() // it may be in the way of what hangs
+	return err
 }

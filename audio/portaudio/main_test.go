@@ -25,6 +25,8 @@ func TestMain(m *testing.M) {
 	case os.Getenv(asCrash) != "":
 		hush(nil)
 		panic("brought down while nobody hears")
+	case os.Getenv(asLister) != "":
+		os.Exit(runLister())
 	case os.Getenv(asVictim) != "":
 		os.Exit(runVictim())
 	default:

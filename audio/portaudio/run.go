@@ -24,6 +24,9 @@ const (
 	// closeLimit is how long stopping and closing may take. Without trouble it takes
 	// some hundredths of a second, of which the device's period is the most.
 	closeLimit = 800 * time.Millisecond
+
+	// closeHurried is the same for whoever has called the run off and waits.
+	closeHurried = 200 * time.Millisecond
 )
 
 // run is one run of a card.
@@ -44,6 +47,7 @@ func (r *run) open(ctx context.Context, stimulus []float64) error {
 	r.grip = c.get()
 	left, err := c.lib.call(ctx, job{what: "opening " + r.grip.in.Name, limit: c.opts.Patience, log: c.opts.Log,
 		do: func() error { return r.prepare(stimulus) }, undo: func() { r.abandon(); r.grip.letGo() }})
+	c.hangs = left
 	if left {
 		c.set(grip{lib: c.lib}) // the job has the other one
 	} else {

@@ -132,12 +132,16 @@ func newFrames(channels, frames int) [][]float64 {
 }
 
 // close stops and closes the streams and frees their memory, all within
-// [closeLimit]. The error is one of time alone: what a device that is gone says
-// on closing is of no use to anybody.
-func (r *run) close() error {
+// [closeLimit], or [closeHurried] when ctx has ended. The error is one of time
+// alone: what a device that is gone says on closing is of no use to anybody.
+func (r *run) close(ctx context.Context) error {
 	r.take.over.Store(true)
-	c := r.card
-	_, err := c.lib.call(context.Background(), job{what: "closing " + r.grip.in.Name, limit: closeLimit, log: c.opts.Log, do: r.closeStreams})
+	c, limit := r.card, closeLimit
+	if ctx.Err() != nil {
+		limit = closeHurried
+	}
+	left, err := c.lib.call(context.Background(), job{what: "closing " + r.grip.in.Name, limit: limit, log: c.opts.Log, do: r.closeStreams})
+	c.hangs = left
 	return err
 }
 

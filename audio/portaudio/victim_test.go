@@ -50,3 +50,15 @@ func runVictim() int {
 	fmt.Println("lost:", err)
 	return 0
 }
+
+// asLister is set where this test program is to list the devices and open one.
+const asLister = "WHEATEAR_TEST_LISTER"
+
+// runLister prints how both ended.
+func runLister() int {
+	list, err := List(context.Background(), Options{})
+	fmt.Println("list:", len(list), errors.Is(err, audio.ErrNoDevice), err)
+	_, err = Open(context.Background(), Options{})
+	fmt.Println("open:", errors.Is(err, audio.ErrNoDevice), err)
+	return 0
+}

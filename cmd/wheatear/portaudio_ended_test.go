@@ -112,6 +112,28 @@ func testServerFrozen(t *testing.T, b *jigBench) {
 	b.server.Kill() // for whoever comes next
 }
 
+// testInterruptedWaiting: the first interrupt ends every wait for a server that sleeps,
+// long before the wait itself would end.
+func testInterruptedWaiting(t *testing.T, b *jigBench) {
+	measuring := b.start(t, b.measureLine("1k")+" --json")
+	b.recording(measuring, midway)
+	_ = b.server.Signal(syscall.SIGSTOP)
+	listing := b.start(t, "devices")
+	opening := b.start(t, b.measureLine("1k")+" --json")
+	time.Sleep(300 * time.Millisecond) // devices waits for 8 s, opening for 2.5 s
+	at := time.Now()
+	for _, r := range []*process{measuring, listing, opening} {
+		_ = r.cmd.Process.Signal(syscall.SIGINT)
+	}
+	for _, r := range []*process{measuring, listing, opening} {
+		r.end()
+		r.wants(1, "interrupted")
+		r.within(1500*time.Millisecond, at) // on a busy machine
+		t.Logf("%.2f s: %s", r.at.Sub(at).Seconds(), r.talk.text())
+	}
+	b.server.Kill() // for whoever comes next
+}
+
 // testNothingLeftBehind looks at the goroutines that runs within this process leave.
 func testNothingLeftBehind(t *testing.T, b *jigBench) {
 	before := goleak.IgnoreCurrent()

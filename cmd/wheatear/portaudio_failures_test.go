@@ -56,7 +56,7 @@ func (p *tagged) testFailures(t *testing.T) {
 		{"JigFrozen", testJigFrozen}, {"OwnStall", testOwnStall}, {"Busy", testBusy}, {"Volume", testVolume}, {"Interrupted", testInterrupted},
 		{"MovedAway", testMovedAway}, {"NothingLeftBehind", testNothingLeftBehind},
 		{"KilledBetween", testKilledBetween}, {"KilledAtOnce", testKilledAtOnce}, {"KilledInCalibration", testKilledInCalibration},
-		{"Unplugged", testUnplugged}, {"ServerFrozen", testServerFrozen},
+		{"Unplugged", testUnplugged}, {"ServerFrozen", testServerFrozen}, {"InterruptedWaiting", testInterruptedWaiting},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			mine := *b

@@ -239,10 +239,10 @@ func (p *tagged) testNoServer(t *testing.T) {
 		t.Skip("this machine has a sound card")
 	}
 	dir := t.TempDir()
-	bare := func(line string) *process {
+	bare := func(line string, env ...string) *process {
 		t.Helper()
 		r := &process{t: t, line: line, cmd: exec.Command(p.path, strings.Fields(line)...), ended: make(chan struct{})}
-		r.cmd.Env, r.cmd.Dir = []string{"PATH=" + os.Getenv("PATH"), "HOME=" + dir}, dir
+		r.cmd.Env, r.cmd.Dir = append(env, "PATH="+os.Getenv("PATH"), "HOME="+dir), dir
 		r.cmd.Stdout, r.cmd.Stderr = &r.out, &r.talk
 		r.launch()
 		r.end()
@@ -258,6 +258,7 @@ func (p *tagged) testNoServer(t *testing.T) {
 		t.Errorf("%d lines: %s", n, r.talk.text())
 	}
 	bare("devices").wants(1, "no sound device at all")
+	bare("devices", "ALSA_CONFIG_PATH="+dir+"/none").wants(1, "the system's sound configuration is missing", "Debian: apt install libasound2-data")
 
 	if err := os.WriteFile(filepath.Join(dir, "jig.toml"), []byte(plainJig("any")), 0o666); err != nil {
 		t.Fatal(err)

@@ -45,6 +45,9 @@ func (a *app) devices(asJSON bool) error {
 	if err == nil && len(list) == 0 {
 		err = portaudio.ErrNone
 	}
+	if a.ctx.Err() != nil {
+		return err
+	}
 	absent := errors.Is(err, portaudio.ErrNone) || errors.Is(err, errors.ErrUnsupported)
 	switch {
 	case err == nil:

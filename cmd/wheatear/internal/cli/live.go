@@ -104,10 +104,11 @@ func (a *app) openSession(jigFile string, jig *fixture.Jig, f liveFlags, what st
 	return w, nil
 }
 
-// closeSession gives the card back; a card that cannot be closed is worth a word.
+// closeSession gives the card back; a card that cannot be closed is worth a word,
+// except to who has ended the program.
 func (a *app) closeSession(w *work) {
 	a.progress.clear()
-	if err := w.Close(); err != nil {
+	if err := w.Close(); err != nil && a.ctx.Err() == nil {
 		a.say("wheatear: %s", plain(err))
 	}
 }
