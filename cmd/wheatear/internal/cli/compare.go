@@ -7,6 +7,8 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -207,17 +209,15 @@ func (a *app) concludeComparison(f compareFlags, c *report.Comparison) error {
 	if err := c.Compare(); err != nil {
 		return err
 	}
-	if c.Verdict() != report.Alike {
+	doc := c.Document()
+	if doc.Verdict != result.Alike {
 		a.status.join(OtherVerdict)
 	}
-	show := func(w io.Writer) error { return report.CompareJSON(w, c) }
-	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)}, show)
-	write := show
-	if !f.json {
-		write = func(w io.Writer) error { return report.WriteComparison(w, c) }
-	}
-	if err := write(a.out); err != nil {
+	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: c.Good.Cal, files: append(append([]string{}, c.Good.Files...), c.Other.Files...)},
+		func(w io.Writer) error { return result.Write(w, doc) })
+	told := tell.Comparison(doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	return a.writePaper(f.paper, func(w io.Writer) error { return report.ComparisonPaper(w, c, a.now()) })
+	return a.writeReport(f.paper, told)
 }

@@ -7,9 +7,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -239,17 +242,15 @@ func (a *app) concludeLevels(f levelFlags, l *report.LevelStudy) error {
 		a.status.join(Untrusted)
 		a.say("wheatear: %s.", plain(err))
 	}
-	show := report.WriteLevels
-	if f.json {
-		show = report.LevelsJSON
-	}
+	doc := l.Document()
 	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: l.Cal, files: l.Files},
-		func(w io.Writer) error { return report.LevelsJSON(w, l) })
-	if err := show(a.out, l); err != nil {
+		func(w io.Writer) error { return result.Write(w, doc) })
+	told := tell.Levels(doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.LevelsPaper(w, l, a.now()) }); err != nil || f.plot == "" || l.Study == nil {
+	if err := a.writeReport(f.paper, told); err != nil || f.plot == "" || l.Study == nil {
 		return err
 	}
-	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, l.Chart(), format) })
+	return a.draw(f.plot, block.ChartOf(told).Draw)
 }

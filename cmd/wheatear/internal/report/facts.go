@@ -22,6 +22,9 @@ import (
 // never fails.
 func Facts(e *notebook.Entry) []Section {
 	if doc, err := result.Read(e.Result); err == nil {
+		if l, ok := doc.(*result.Levels); ok {
+			l.Relative = l.Relative || relative(e)
+		}
 		return view.Sections(tell.Document(doc))
 	}
 	f := &facts{relative: relative(e)}
@@ -37,8 +40,8 @@ func Facts(e *notebook.Entry) []Section {
 // tellers are the renderings, by the name in the schema.
 var tellers = map[string]func(*facts, json.RawMessage){
 	"calibrate": (*facts).calibrate, "setup": (*facts).setup,
-	"compare": (*facts).compare, "verify": (*facts).verify, "fullscale": (*facts).fullScale, "sort": (*facts).sort,
-	"identify": (*facts).identify, "fit": (*facts).fit, "level": (*facts).level, "plan": (*facts).plan,
+	"verify": (*facts).verify, "fullscale": (*facts).fullScale, "sort": (*facts).sort,
+	"identify": (*facts).identify, "fit": (*facts).fit, "plan": (*facts).plan,
 	"incircuit": (*facts).incircuit, "demo": (*facts).demo,
 }
 

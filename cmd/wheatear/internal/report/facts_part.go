@@ -2,15 +2,12 @@ package report
 
 import (
 	"encoding/json"
-	"example.org/wheatear/cmd/wheatear/internal/result"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/wheatear/lockin/circuit"
-	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/incircuit"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -126,120 +123,6 @@ func (f *facts) swept(doc *sweptDoc) {
 	f.setting(doc.Jig, doc.Calibration, doc.Part)
 }
 
-func (f *facts) compare(result json.RawMessage) {
-	doc := decode[compareDoc](result)
-	f.section("")
-	if doc.Verdict != "" {
-		f.fact("verdict", string(doc.Verdict))
-	}
-	if doc.Matters != nil {
-		f.fact("what matters", fmt.Sprintf("%.3g %% or more", 100**doc.Matters))
-	}
-	rows := [][]string{{"", "", "good", "in doubt", "difference", "chance"}}
-	for _, d := range doc.Differences {
-		row := []string{nominal(d.FreqHz), string(d.Verdict), sideAt(doc.Good, d), sideAt(doc.Readings, d), "not to be trusted", ""}
-		if d.Relative != nil && known(*d.Relative) {
-			row[4] = minus(signed(*d.Relative, 100, "%"))
-		}
-		if d.Chance != nil {
-			row[5] = byChance(*d.Chance)
-		}
-		rows = append(rows, row)
-	}
-	f.table(rows)
-	if len(rows) > 1 {
-		f.say(differencesNote)
-	}
-	f.findings(doc.Findings)
-	f.setting(&doc.Jig, doc.Calibration, nil)
-}
-
-// sideAt is the main quantity of one of two parts that are compared.
-func sideAt(list []readingDoc, d differenceDoc) string {
-	i := slices.IndexFunc(list, func(r readingDoc) bool { return r.NominalHz == d.FreqHz })
-	if i < 0 || d.Quantity == nil || !list[i].Trusted {
-		return "—"
-	}
-	circuit := impedance.SeriesCircuit
-	if d.Circuit != nil {
-		circuit = *d.Circuit
-	}
-	e := impedance.ElementOf(*d.Quantity, circuit)
-	q := e.In(list[i].Reading())
-	if !valued(q) {
-		return "—"
-	}
-	return uncertain.Format(round3(q.Value), 0, e.Unit())
-}
-
-func (f *facts) level(text json.RawMessage) {
-	doc := decode[levelsDoc](text)
-	f.section("")
-	if doc.Kind != nil {
-		f.fact("kind", string(*doc.Kind), string(zero(doc.Confidence))+" confidence")
-	} else {
-		f.say("Too few readings can be trusted to tell how it depends on level")
-	}
-	if doc.Zero != nil && doc.Quantity != nil {
-		f.quantity(*doc.Quantity+" at level zero", *doc.Zero, or(doc.Unit, ""))
-	}
-	if doc.Law != nil {
-		law := string(*doc.Law)
-		if doc.Change == nil || doc.ChangeU == nil {
-			f.fact("with level", law)
-		} else {
-			f.fact("with level", law, "at the highest level "+changed(*doc.Change, *doc.ChangeU))
-		}
-	}
-	if v := doc.Onset.PartVRMS; v != nil {
-		f.fact("departs from", f.volts(*v)+" on")
-	}
-	for _, r := range doc.Reasons {
-		if r != "" {
-			f.say(upper(r))
-		}
-	}
-	f.levels(doc)
-	f.findings(doc.Findings)
-	f.setting(&doc.Jig, doc.Calibration, doc.Part)
-}
-
-// changed says what has become of a value.
-func changed(change, u float64) string {
-	q := uncertain.Quantity{Value: 100 * change, U: 100 * u, Low: 100 * (change - 1.96*u), High: 100 * (change + 1.96*u)}
-	return minus(signed(q, 1, "%"))
-}
-
-// levels are the readings, lowest level first.
-func (f *facts) levels(doc *levelsDoc) {
-	if len(doc.Readings) == 0 {
-		return
-	}
-	f.section("Readings at " + place(doc.Readings[0].NominalHz))
-	result.SetMain(doc.Readings, impedance.Element{})
-	e := result.ElementOf(doc.Readings)
-	rows := [][]string{{"at the part", e.Words(), "2nd", "3rd", "D"}}
-	for i := range doc.Readings {
-		d := &doc.Readings[i]
-		row := []string{"", told(d, e), "", "", ""}
-		if v := d.Level.PartVRMS; v != nil {
-			row[0] = f.volts(*v)
-		}
-		if d.Trusted && known(d.D) && math.Abs(d.D.Value) < 10 {
-			row[4] = once(short(d.D, ""))
-		}
-		if i < len(doc.Harmonics) {
-			for _, h := range doc.Harmonics[i] {
-				if h.Order == 2 || h.Order == 3 {
-					row[h.Order] = harmonicOf(h)
-				}
-			}
-		}
-		rows = append(rows, row)
-	}
-	f.table(rows)
-}
-
 func (f *facts) incircuit(result json.RawMessage) {
 	doc := decode[spotDoc](result)
 	f.section("")
@@ -304,12 +187,4 @@ func orNaN(v *float64) float64 {
 		return math.NaN()
 	}
 	return *v
-}
-
-// told is what a reading shows of the element that all are told by.
-func told(d *readingDoc, e impedance.Element) string {
-	if q := e.In(d.Reading()); known(q) {
-		return neat(once(short(q, e.Unit())))
-	}
-	return string(d.State)
 }

@@ -89,7 +89,7 @@ func TestFactsOfEveryKind(t *testing.T) {
 func TestFactsSayTheFigures(t *testing.T) {
 	for _, c := range []struct{ file, section, name, want string }{
 		{"level.json", "", "kind", "class-2 ceramic"},
-		{"level.json", "", "C at level zero", "220.00 nF ± 0.22 nF"},
+		{"level.json", "", "C at level zero", "220.00\u00a0±\u00a00.22\u00a0nF"},
 		{"incircuit.json", "", "C of the part", "95.98 µF ± 0.57 µF"},
 		{"identify_network.json", "Circuit Rp // (C + Rs)", "Rs", "33.4949 Ω ± 0.0015 Ω"},
 		{"sort.json", "", "parts", "3 passed, 1 failed, 1 undecided"},

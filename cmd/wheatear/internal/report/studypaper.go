@@ -140,35 +140,6 @@ func SpotPaper(w io.Writer, s *Spot, now time.Time) error {
 	return publish(w, r)
 }
 
-// ComparisonPaper writes it as a report that stands alone.
-func ComparisonPaper(w io.Writer, c *Comparison, now time.Time) error {
-	r := &paper.Report{Title: c.Other.source() + " against " + c.Good.source(), About: []string{c.Good.correction()}, Verdict: c.summary(), Made: made(now)}
-	r.Sections = append(r.Sections, paper.Section{Heading: "Differences", Table: headed(c.rows()), Text: []string{differencesNote}})
-	both := c.Good
-	both.Findings = c.findings()
-	both.Files = append(append([]string{}, c.Good.Files...), c.Other.Files...)
-	r.Sections = append(r.Sections, both.conditions()...)
-	return publish(w, r)
-}
-
-// LevelsPaper writes it as a report that stands alone.
-func LevelsPaper(w io.Writer, l *LevelStudy, now time.Time) error {
-	r := &paper.Report{Title: l.about(), About: []string{l.correction()}, Verdict: "Too few readings can be trusted", Made: made(now)}
-	if l.Study != nil {
-		r.Verdict = l.verdict()
-		told := paper.Section{Heading: "What that rests on"}
-		for _, reason := range l.Study.Reasons {
-			told.Text = append(told.Text, upper(reason)+".")
-		}
-		told.Text = append(told.Text, l.zero())
-		r.Sections = append(r.Sections, told)
-		r.Sections = append(r.Sections, drawn("", l.Chart(), "The part over level, with 95 % intervals.")...)
-	}
-	r.Sections = append(r.Sections, paper.Section{Heading: "Levels", Table: headed(l.rows()), Text: []string{intervalsNote}})
-	r.Sections = append(r.Sections, l.conditions()...)
-	return publish(w, r)
-}
-
 // SortedPaper writes the run as a report that stands alone.
 func SortedPaper(w io.Writer, s *Sorted, now time.Time) error {
 	r := &paper.Report{Title: plural(len(s.Parts), "part") + " for " + s.Text, About: []string{s.correction(), "Kept in " + s.File + "."}, Verdict: s.counts(), Made: made(now)}

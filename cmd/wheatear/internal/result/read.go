@@ -21,6 +21,10 @@ func Read(text []byte) (any, error) {
 		return ReadMeasurement(text)
 	case SweepSchema:
 		return ReadSweep(text)
+	case ComparisonSchema:
+		return ReadComparison(text)
+	case LevelsSchema:
+		return ReadLevels(text)
 	}
 	return nil, ErrUnknown
 }

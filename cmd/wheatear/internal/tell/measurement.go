@@ -177,7 +177,7 @@ func figures(r *result.Reading, z impedance.Reading, main impedance.Element) blo
 	}
 	add(block.Figure{Key: "z_phase_rad", Name: "phase", Value: block.Of(z.Phase, "rad")},
 		block.Figure{Key: "z_im_ohm", Name: "reactance X", Value: block.Of(z.Im, "Ω")})
-	if level := level(r); len(level) > 0 {
+	if level := exposure(r); len(level) > 0 {
 		out.List = append(out.List, block.Figure{Key: "level", Name: "level", Value: block.Value{Text: level}})
 	}
 	return out
@@ -198,8 +198,8 @@ func admittance(z impedance.Reading) block.Figures {
 	return out
 }
 
-// level says what the part was exposed to, or else how much the inputs heard.
-func level(r *result.Reading) block.Text {
+// exposure says what the part was exposed to, or else how much the inputs heard.
+func exposure(r *result.Reading) block.Text {
 	if r.Level.PartVRMS != nil && r.Level.PartARMS != nil {
 		return block.Say("%v across the part, %v through it (rms)", block.Rough(*r.Level.PartVRMS, "V"), block.Rough(*r.Level.PartARMS, "A"))
 	}

@@ -12,6 +12,10 @@ func Document(doc any) []block.Block {
 		return Measurement(doc)
 	case *result.Sweep:
 		return Sweep(doc)
+	case *result.Comparison:
+		return Comparison(doc)
+	case *result.Levels:
+		return Levels(doc)
 	}
 	return nil
 }

@@ -38,7 +38,7 @@ func (s *Setter) Value(v block.Value) string {
 		return s.Text(v.Text)
 	case !v.Time.IsZero():
 		return v.Time.Format("2006-01-02" + space + "15:04")
-	case v.Unit == "dBFS":
+	case v.Unit == "dBFS" && !(v.Quantity.High > v.Quantity.Low):
 		return decibels(v.Quantity.Value)
 	}
 	number, interval := s.Pieces(v)
@@ -91,7 +91,14 @@ func written(v block.Value) uncertain.Written {
 		q = uncertain.Quantity{Value: rounded(q.Value, v.Digits)}
 		q.Low, q.High = q.Value, q.Value
 	}
-	w := uncertain.WriteQuantity(q, unit)
+	of := unit
+	if bare[unit] {
+		of = ""
+	}
+	w := uncertain.WriteQuantity(q, of)
+	if bare[unit] {
+		w.Unit = unit
+	}
 	for _, digits := range []*string{&w.Value, &w.Low, &w.High, &w.Power} {
 		*digits = strings.ReplaceAll(*digits, "-", "\u2212")
 	}
@@ -100,6 +107,9 @@ func written(v block.Value) uncertain.Written {
 	}
 	return w
 }
+
+// bare are units that take no prefix.
+var bare = map[string]bool{"dB": true, "dBFS": true, "samples": true}
 
 func suffix(w uncertain.Written, unit string) string {
 	switch {
