@@ -1,6 +1,7 @@
 package parts
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -88,6 +89,9 @@ func written(text, value string, unit Unit, t Tolerance) ([]Marking, error) {
 	}
 	if len(out) > 0 {
 		refused = nil
+	}
+	if len(out) > 1 { // nobody means a kilofarad by 1k
+		out = slices.DeleteFunc(out, func(m Marking) bool { return m.Unit != Ohm && m.Value > 100 })
 	}
 	return out, refused
 }

@@ -14,7 +14,7 @@ func TestBrowserPageAsleep(t *testing.T) {
 	s := ready(t, Options{})
 	p.open(s.url + "/")
 	p.click("#go")
-	p.wait("it reads")(`document.querySelector(".value .figure").textContent !== ""`)
+	p.wait("it reads")(`document.querySelector("#figure .digits").textContent !== ""`)
 	hide := func(hidden string) {
 		p.eval(`(Object.defineProperty(document, "hidden", {configurable: true, get: () => ` + hidden + `}), document.dispatchEvent(new Event("visibilitychange")))`)
 	}
@@ -31,7 +31,7 @@ func TestBrowserPageAsleep(t *testing.T) {
 	}
 	hide("false")
 	p.shows("#part-name", "pull-up")
-	p.shows(".value .figure", "kΩ")
+	p.shows("#figure .digits", "kΩ")
 	p.click("#go")
 	p.shows("#past", "Not live")
 	p.quiet()
@@ -55,9 +55,9 @@ func TestBrowserStatesOfAReading(t *testing.T) {
 	} {
 		s.ok("tray/part", `{"name": "`+c.part+`"}`)
 		s.ok("tray/faults", `{"on": [`+c.fault+`]}`)
-		p.shows(".value .name", c.name)
-		p.shows(".value .figure", c.figure)
-		bare, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`/[0-9]/.test(document.querySelector(".value .figure").textContent) && !/^[<>]/.test(document.querySelector(".value .figure").textContent) && document.querySelector(".value .half").textContent === ""`))
+		p.shows("#sentence .name", c.name)
+		p.shows("#figure .digits", c.figure)
+		bare, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`/[0-9]/.test(document.querySelector("#figure .digits").textContent) && !/^[<>]/.test(document.querySelector("#figure .digits").textContent) && document.querySelector("#figure .half").textContent === ""`))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -67,7 +67,7 @@ func TestBrowserStatesOfAReading(t *testing.T) {
 	}
 	// Read from two metres: a letter is 1/200 of the distance at least, 10 mm or 38
 	// pixels of 1/96 inch (common practice, no source); capitals are 0.72 of the size.
-	size := `(n => 0.72 * parseFloat(getComputedStyle(n).fontSize) * n.ownerSVGElement.clientWidth / n.ownerSVGElement.viewBox.baseVal.width)(document.querySelector(".value .figure"))`
+	size := `(n => 0.72 * parseFloat(getComputedStyle(n).fontSize))(document.querySelector("#figure .digits"))`
 	if !p.holds(size + ` >= 38`) {
 		t.Error("the value is too small for two metres")
 	}

@@ -45,7 +45,7 @@ func shown(t *testing.T) *served {
 func (p *tabPage) settled() {
 	p.t.Helper()
 	p.wait("it has heard from the program")(`document.querySelector("#owner").textContent !== "connecting"`)
-	p.wait("what moves is there")(`!document.querySelector("#phasor") || document.querySelector("#calibration-now") || document.querySelector(".value .figure").textContent !== ""`)
+	p.wait("what moves is there")(`!document.querySelector("#phasor") || document.querySelector("#calibration-now") || document.querySelector("#figure .digits").textContent !== ""`)
 	time.Sleep(50 * time.Millisecond) // for the picture
 }
 
@@ -198,7 +198,7 @@ func TestBrowserKeyboardAlone(t *testing.T) {
 	p.shows("#part-name", "valve-snubber")
 	p.tabTo("#keep")
 	p.key(kb.Enter)
-	p.shows("#notice", "Kept as no. 1")
+	p.shows("#notice", "Saved as no. 1")
 	p.quiet()
 }
 

@@ -43,9 +43,9 @@ func TestBrowserFirstVisit(t *testing.T) {
 			p.click("#go")
 		}
 		p.shows("#part-name", part.name)
-		p.wait("its value is at the arrow")(`document.querySelector(".value .figure").textContent.endsWith("` + part.unit + `") && document.querySelector(".value .half").textContent.startsWith("±")`)
+		p.wait("its value is at the arrow")(`document.querySelector("#figure .digits").textContent.endsWith("` + part.unit + `") && document.querySelector("#figure .half").textContent.startsWith("±")`)
 		p.click("#keep")
-		p.shows("#notice", fmt.Sprintf("Kept as no. %d: %s", i+1, part.name))
+		p.shows("#notice", fmt.Sprintf("Saved as no. %d: %s", i+1, part.name))
 		p.shows("#go", "Stop")
 	}
 	p.wait("the budget has bars and the circuits elements")(`document.querySelectorAll("#budget .share").length > 0 && document.querySelectorAll("#series .element").length > 0 && document.querySelectorAll("#spectrum .trace").length == 2`)
@@ -91,7 +91,7 @@ func TestBrowserRefusedStandard(t *testing.T) {
 	p := openTab(t, 1280, 800, "dark")
 	s := ready(t, Options{})
 	p.open(s.url + "/calibrate")
-	p.shows(".value .name", "nothing is looked at")
+	p.shows("#sentence .name", "nothing is looked at")
 	if p.holds(`document.querySelector(".arrow").style.display !== "none"`) {
 		t.Error("there is an arrow although nothing is seen")
 	}
@@ -112,7 +112,7 @@ func TestBrowserRefusedStandard(t *testing.T) {
 	p.shows("#steps .recorded", "Open")
 	p.click("#drop")
 	p.shows("#owner", "card free")
-	p.shows(".value .name", "nothing is looked at")
+	p.shows("#sentence .name", "nothing is looked at")
 	p.quiet()
 }
 

@@ -17,6 +17,7 @@ type LiveSettings struct {
 	At    string `json:"at"`    // frequency, such as ~1k
 	Level string `json:"level"` // such as -12dBFS; empty for that of the jig file
 	Part  string `json:"part"`  // what is connected, in a person's words
+	ReadAs
 }
 
 // liveState is what is kept of the live reading.
@@ -32,6 +33,9 @@ func (b *Bench) StartLive(set LiveSettings, tab string) error {
 		return err
 	}
 	if _, err := parseLevel(set.Level); err != nil {
+		return err
+	}
+	if _, err := set.question(); err != nil {
 		return err
 	}
 	if err := b.setLive(set); err != nil {
@@ -104,7 +108,11 @@ func (b *Bench) liveStream(a *activity, d *desk, s *live.Session, set LiveSettin
 	if err != nil {
 		return "", err
 	}
-	r := &reader{bench: b, desk: d, session: s, plan: plan, what: live.Subject{Role: fixture.PartRole, Name: b.partName(d, set.Part)}}
+	q, err := set.question()
+	if err != nil {
+		return "", err
+	}
+	r := &reader{bench: b, desk: d, session: s, plan: plan, question: q, what: live.Subject{Role: fixture.PartRole, Name: b.partName(d, set.Part)}}
 	return a.listen(s, plan, r.show)
 }
 

@@ -29,6 +29,7 @@ type ReadingRequest struct {
 	Seconds string `json:"within"` // at the most, such as 10; empty for what is usual
 	Level   string `json:"level"`
 	Note    string `json:"note"`
+	ReadAs
 }
 
 // Kept is a reading that was kept.
@@ -51,6 +52,7 @@ type wants struct {
 	tones []stimulus.ToneRequest
 	level *fixture.Level
 	goal  live.Goal
+	question
 }
 
 func (r ReadingRequest) read() (*wants, error) {
@@ -60,6 +62,9 @@ func (r ReadingRequest) read() (*wants, error) {
 		return nil, err
 	}
 	if w.level, err = parseLevel(r.Level); err != nil {
+		return nil, err
+	}
+	if w.question, err = r.question(); err != nil {
 		return nil, err
 	}
 	w.goal, err = parseGoal(r.To, r.Seconds)
@@ -122,7 +127,7 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 	}
 	var out []*Kept
 	for _, f := range live.Frequencies(plan) {
-		k, failed := b.keepReading(d, s, series, f, name, w.req.Note)
+		k, failed := b.keepReading(d, s, series, f, name, w)
 		if failed != nil {
 			return out, failed
 		}
@@ -130,21 +135,21 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 		b.enter(d, name, w.req.Note, k.Files, func(to io.Writer) error {
 			_, err := to.Write(append(k.Measure, '\n'))
 			return err
-		}, d.redoParts("measure", []float64{f}, k.Files)...)
+		}, append(d.redoParts("measure", []float64{f}, k.Files), w.req.flags()...)...)
 	}
 	return out, err
 }
 
 // keepReading reads one tone of what was recorded and keeps it.
-func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, freqHz float64, part, note string) (*Kept, error) {
-	m, r, err := measured(d.jig, d.cal, plainNames(series.Observations()), freqHz, s.Reading())
+func (b *Bench) keepReading(d *desk, s *live.Session, series *live.Averaged, freqHz float64, part string, w *wants) (*Kept, error) {
+	m, r, err := measured(d.jig, d.cal, plainNames(series.Observations()), freqHz, s.Reading(), w.question)
 	if err != nil {
 		return nil, err
 	}
 	r.Findings = append(r.Findings, series.Driver()...)
 	m.AddFindings(series.Driver())
 	doc := m.Document()
-	k := &Kept{Time: b.opts.Now(), Part: part, Note: note, FreqHz: freqHz, Sheet: sheetOf(doc)}
+	k := &Kept{Time: b.opts.Now(), Part: part, Note: w.req.Note, FreqHz: freqHz, Sheet: sheetOf(doc)}
 	if d.cal != nil {
 		k.Calibrated = &d.cal.About.Date
 	}

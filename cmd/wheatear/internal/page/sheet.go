@@ -1,6 +1,9 @@
 package page
 
 import (
+	"slices"
+	"strings"
+
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
@@ -16,7 +19,8 @@ import (
 type Sheet struct {
 	At       string        `json:"at"`
 	State    string        `json:"state"`
-	Kind     string        `json:"kind"` // what the part is; empty where that is open
+	Kind     string        `json:"kind"`   // what the part is; empty where that is open
+	Symbol   string        `json:"symbol"` // of the main element, such as Cs; empty where there is none
 	Trusted  bool          `json:"trusted"`
 	Refused  string        `json:"refused,omitempty"` // the codes why it is not
 	Headline view.Head     `json:"headline"`
@@ -26,9 +30,11 @@ type Sheet struct {
 	Best     string        `json:"best"` // series, parallel, either or empty
 	Reason   string        `json:"reason"`
 	Hint     string        `json:"hint"`
+	Beside   []report.Line `json:"beside"` // what is looked at next after the main figure
 	Lines    []report.Line `json:"lines"`
 	Budget   []SourceLine  `json:"budget"`
 	Findings []view.Told   `json:"findings"`
+	Verdict  *VerdictLine  `json:"verdict"` // against the marking; null where none was given
 }
 
 // Arrow is the impedance with the ellipse that covers it with 95 %, in ohm.
@@ -45,6 +51,8 @@ type Arrow struct {
 type Element struct {
 	Letter string `json:"letter"` // R, C or L
 	Text   string `json:"text"`
+	Value  string `json:"value"` // the same in two pieces: digits with the unit, and
+	Half   string `json:"half"`  // the interval; empty where there is none
 }
 
 // SourceLine is one source of uncertainty: what it adds and what one can do.
@@ -62,12 +70,15 @@ func sheetOf(doc *result.Measurement) *Sheet {
 	var set typeset.Setter
 	s := &Sheet{
 		At: set.Value(block.PlaceHz(r.NominalHz)), State: string(r.State), Trusted: r.Trusted,
-		Series: []Element{}, Parallel: []Element{}, Lines: []report.Line{}, Budget: []SourceLine{}, Findings: []view.Told{},
+		Series: []Element{}, Parallel: []Element{}, Beside: []report.Line{}, Lines: []report.Line{}, Budget: []SourceLine{}, Findings: []view.Told{},
 	}
 	for _, b := range tell.Measurement(doc) {
 		switch b := b.(type) {
 		case block.Headline:
 			s.Headline = view.Headline(b)
+			for _, f := range b.Beside {
+				s.Beside = append(s.Beside, report.Line{Name: f.Name, Text: set.Value(f.Value)})
+			}
 			if !r.Trusted {
 				s.Headline.Name = "refused"
 				for i, code := range r.Refusals() {
@@ -79,7 +90,11 @@ func sheetOf(doc *result.Measurement) *Sheet {
 			}
 		case block.Figures:
 			for _, f := range b.List {
-				s.Lines = append(s.Lines, report.Line{Name: f.Name, Text: set.Value(f.Value)})
+				line := report.Line{Name: f.Name, Text: set.Value(f.Value)}
+				s.Lines = append(s.Lines, line)
+				if slices.Contains([]string{"d", "q", "z_modulus_ohm", "z_phase_rad"}, f.Key) {
+					s.Beside = append(s.Beside, line)
+				}
 			}
 		case block.Findings:
 			s.Findings = view.Findings(b)
@@ -89,6 +104,10 @@ func sheetOf(doc *result.Measurement) *Sheet {
 		return s
 	}
 	s.Kind = string(z.Dominance.Kind)
+	if e, _ := r.Main.What(); r.Main != nil {
+		s.Symbol = e.Symbol()
+	}
+	s.Verdict = verdictLine(&set, r)
 	s.Arrow = arrow(z)
 	s.Series, s.Parallel = elements(&set, z.Series), elements(&set, z.Parallel)
 	s.Best, s.Reason, s.Hint = string(z.Fitting.Circuit), string(z.Fitting.Reason), string(z.Hint)
@@ -117,7 +136,9 @@ func elements(set *typeset.Setter, of impedance.Equivalent) []Element {
 	for _, kind := range []impedance.Kind{impedance.Resistor, impedance.Capacitor, impedance.Inductor} {
 		e := impedance.Element{Kind: kind}
 		if q := e.In(impedance.Reading{Series: of}); !q.IsAbsent() {
-			out = append(out, Element{e.Letter(), set.Value(block.Of(q, e.Unit()))})
+			v := block.Of(q, e.Unit())
+			value, half := set.Apart(v)
+			out = append(out, Element{e.Letter(), set.Value(v), value, strings.TrimPrefix(half, "\u00a0")})
 		}
 	}
 	return out

@@ -160,7 +160,7 @@ func TestSoakLiveInBrowser(t *testing.T) {
 	p := openTab(t, 1280, 800, "light")
 	p.open(s.url + "/")
 	p.click("#go")
-	p.wait("it reads")(`document.querySelector(".value .figure").textContent !== ""`)
+	p.wait("it reads")(`document.querySelector("#figure .digits").textContent !== ""`)
 	p.eval(`(window.drawn = 0, new MutationObserver(() => window.drawn++).observe(document.querySelector(".arrow line"), {attributes: true}))`)
 	began, first, at := used(s), p.used(), time.Now()
 	watch := func(length time.Duration) (u usage, page tabUsage) {

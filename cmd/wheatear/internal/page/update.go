@@ -16,6 +16,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/record"
 	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
@@ -51,9 +52,10 @@ type reader struct {
 	plan    *stimulus.Plan
 	what    live.Subject
 	guided  bool // it is a standard that is looked at
-	n       int
-	meter   windowed
-	follow  live.Follower
+	question
+	n      int
+	meter  windowed
+	follow live.Follower
 }
 
 // show reads one stretch and tells the pages.
@@ -98,7 +100,7 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 		cal = nil // it is about to be made anew
 	}
 	opt.Card, opt.Reading = r.session.Card(), impedance.Config{Trials: liveTrials}
-	m, reading, err := measured(jig, cal, []fixture.Observation{o}, u.FreqHz, opt)
+	m, reading, err := measured(jig, cal, []fixture.Observation{o}, u.FreqHz, opt, r.question)
 	if err != nil {
 		return err
 	}
@@ -113,9 +115,9 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 	return nil
 }
 
-// measured is a reading with its budget.
-func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqHz float64, opt fixture.Options) (*report.Measurement, *report.Reading, error) {
-	m := &report.Measurement{Jig: jig, Cal: cal, Budget: true}
+// measured is a reading with its budget, of what is asked.
+func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqHz float64, opt fixture.Options, q question) (*report.Measurement, *report.Reading, error) {
+	m := &report.Measurement{Jig: jig, Cal: cal, Budget: true, As: q.as, Expected: q.expected}
 	if cal != nil {
 		m.Calibration = calibrationName
 	}
@@ -129,6 +131,11 @@ func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observat
 	r := &report.Reading{Corrected: c, Observations: obs}
 	if c.Trusted {
 		if r.Result, err = c.Propagate(); err != nil {
+			return nil, nil, err
+		}
+	}
+	if len(q.expected) > 0 {
+		if r.Judgement, err = c.Judge(q.expected, parts.Rule{}, opt.Reading); err != nil {
 			return nil, nil, err
 		}
 	}

@@ -1,6 +1,7 @@
 // The guided calibration: one standard after the other.
 import { $, calibratedText, el, listen, post, say, show } from "./bench.js";
 import { set } from "./draw.js";
+import { figure } from "./figure.js";
 import { phasor } from "./phasor.js";
 import { settling } from "./settling.js";
 import { findings } from "./told.js";
@@ -77,6 +78,7 @@ function onState(state) {
     say($("verdict"), "");
     for (const id of ["part-name", "read-at", "expected"]) say($(id), "");
     showPhasor(null);
+    figure($("figure"), null);
     findings($("doubts"), []);
   }
 }
@@ -87,6 +89,7 @@ function onLive(u) {
   say($("read-at"), "at " + u.sheet.at + ", not corrected");
   say($("expected"), waits?.expected ? "Expected: " + waits.expected + "." : "");
   showPhasor(u.sheet);
+  figure($("figure"), u.sheet);
   showSettling(u.part, u.raw_ohm, waits?.within_ohm);
   const doubted = u.doubts?.length > 0;
   say($("verdict"), doubted ? "This would be refused:" : "This may be " + u.part);

@@ -7,7 +7,10 @@
 //   x: {kind, name, unit, range},  kind "log", "linear" or "time" (ms since 1970)
 //   panels: [{name, unit, kind, share, range, shade: [low, high], least}],
 //   curves: [{key, name, tone: "a"…"d", joined, bare, points: [{x, y: [v…], id}], fit: [{x, y: […]}], of}],
-//   marks: [{x, name}], difference, pick(point, curve), moved(x)
+//   marks: [{x, name}],            lines across all panels
+//   below: [[name, [x…]]…],        short marks under the axis: tone, harmonic, mains
+//   slim,                          without readout and buttons, for a small picture
+//   difference, pick(point, curve), moved(x)
 // }
 // v is null, a number, or {value, low, high, text, half}: text and half as the program
 // has written them. All panels share x, cursor and zoom; y follows what is in view.
@@ -41,6 +44,7 @@ export class Chart {
   /** Shows other data; cursor, zoom and hidden curves stay. */
   set(spec) {
     this.#spec = spec;
+    this.#host.classList.toggle("slim", spec.slim === true);
     this.#lines = new Map(spec.curves.map((c) => [c.key, c.points.toSorted((p, q) => p.x - q.x)]));
     if (this.#view && !this.#overlaps(this.#view)) this.#view = null;
     if (this.#cursor != null) this.#cursor = this.#nearest(this.#cursor)?.x ?? null;
@@ -222,7 +226,7 @@ export class Chart {
   #draw() {
     const { x, panels, curves, marks = [], label = "" } = this.#spec, width = this.#width();
     const shown = panels.map((p, i) => ({ ...p, i }));
-    const tall = shown.map((p) => Math.round((p.share ?? 1) * (width < 520 ? 150 : 190)));
+    const tall = shown.map((p) => Math.round((p.share ?? 1) * (this.#spec.slim ? 140 : width < 520 ? 150 : 190)));
     const high = tall.reduce((a, b) => a + b + head, 0) + foot;
     set(this.#svg, { width, height: high, viewBox: `0 0 ${width} ${high}` });
     this.#x = this.#scaleOf(this.view);
@@ -239,6 +243,10 @@ export class Chart {
     for (const t of xt.labels) nodes.push(svg("text", { class: "tick mid", x: this.#x.px(t.value), y: bottom + 17 }, t.text));
     const title = [x.name, xt.unit && `(${xt.unit})`].filter(Boolean).join(" ");
     nodes.push(svg("text", { class: "axis-name end", x: this.#x.to, y: bottom + 34 }, title));
+    for (const [name, list] of this.#spec.below ?? []) {
+      const seen = list.map((v) => this.#x.px(v)).filter((px) => px >= left && px <= this.#x.to);
+      if (seen.length) nodes.push(svg("path", { class: "below " + name, d: seen.map((px) => `M${px.toFixed(1)} ${bottom - 9}v9`).join("") }));
+    }
     for (const m of marks) {
       const at = this.#x.px(m.x);
       if (at < left || at > this.#x.to) continue;

@@ -16,9 +16,9 @@ function symbol(element, x, y) {
 
 function label(element, x, y) {
   const g = svg("g");
-  const [value, half] = element.text.split(" ± ");
+  const value = element.value ?? element.text;
   g.append(svg("text", { class: "element", x, y, "text-anchor": "middle" }, `${element.letter} ${value}`));
-  if (half) g.append(svg("text", { class: "element-half", x, y: y + 15, "text-anchor": "middle" }, "± " + half));
+  if (element.half) g.append(svg("text", { class: "element-half", x, y: y + 15, "text-anchor": "middle" }, element.half));
   return g;
 }
 

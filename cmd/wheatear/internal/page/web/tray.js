@@ -19,6 +19,8 @@ export function tray() {
     }
     select.value = view.inserted;
     faults.querySelectorAll("input").forEach((input, i) => (input.checked = view.faults[i].on));
+    const on = view.faults.filter((f) => f.on).map((f) => f.label);
+    say($("faults-on"), ": " + (on.join(", ") || "none"));
     const part = view.parts.find((p) => p.name === view.inserted);
     say($("tray-note"), part ? [part.note, part.circuit && "really " + part.circuit].filter(Boolean).join("; ") : "");
   };
