@@ -16,30 +16,24 @@ const chance = 0.001
 // leastInside is how many parts within limits it takes to say what the run is.
 const leastInside = 5
 
-// Belonging parts a run into those that are of one production and those that are not:
-// unread, far from the others, or beyond the limits of the tolerance without being the
-// tail of the rest. All are indices, rising.
-//
-// A part that fails is foreign to most runs, but not to one whose honest spread reaches
-// beyond the limits: leaving its tails out would make the spread too small. So the
-// likelihoods are compared, where there are enough inside to do so; of fewer, the failed
-// ones are foreign unless they are the most. Limits that are none decide nothing.
-func Belonging(list []Measured, limits parts.Limits) (kept, outliers []int) {
-	kept, outliers, _ = belonging(list, limits)
-	return kept, outliers
-}
-
 // Rule is why a part does not belong to its run.
 type Rule string
 
-// The rules of [Belonging].
+// The rules.
 const (
 	Unread  Rule = "unread"                               // it has no value
 	Far     Rule = "far from the others"                  // by the test of extremes
 	Foreign Rule = "failed, and not the tail of the rest" // beyond the limits, and not the tail of the rest
 )
 
-// belonging gives the rule for each outlier, too.
+// belonging parts a run into those that are of one production and those that are not:
+// unread, far from the others, or beyond the limits of the tolerance without being the
+// tail of the rest. All are indices, rising; rules has the reason for each outlier.
+//
+// A part that fails is foreign to most runs, but not to one whose honest spread reaches
+// beyond the limits: leaving its tails out would make the spread too small. So the
+// likelihoods are compared, where there are enough inside to do so; of fewer, the failed
+// ones are foreign unless they are the most. Limits that are none decide nothing.
 func belonging(list []Measured, limits parts.Limits) (kept, outliers []int, rules []Rule) {
 	why := make([]Rule, len(list))
 	for i, p := range list {

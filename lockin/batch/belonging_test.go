@@ -98,7 +98,7 @@ func TestBelonging(t *testing.T) {
 		{"just beyond, the tail of a wide run", run(95.5, 97, 98, 99, 100, 101, 102, 103, 104.5, 105.2), limits, nil},
 		{"no limits", run(100, 101, 99, 100, 100.5, 99.5, 101, 99, 100, 100, 106), parts.Limits{Low: nan, High: nan}, []int{10}},
 	} {
-		kept, outliers := Belonging(c.list, c.limits)
+		kept, outliers, _ := belonging(c.list, c.limits)
 		if !slices.Equal(outliers, c.outliers) || len(kept)+len(outliers) != len(c.list) || !slices.IsSorted(kept) {
 			t.Errorf("%s: kept %v, outliers %v, want %v", c.name, kept, outliers, c.outliers)
 		}

@@ -25,7 +25,7 @@ type Spread struct {
 	Share    float64 // of the measurement in the variance
 }
 
-// SpreadOf leaves out what does not belong to the run (see [Belonging]) and takes the
+// SpreadOf leaves out what does not belong to the run (see [Rule]) and takes the
 // measurement's share out of the variance of the rest: it finds τ with which
 //
 //	Σ (x - m)²/(τ² + u²) = n - 1,  m = Σ x/(τ² + u²) / Σ 1/(τ² + u²)

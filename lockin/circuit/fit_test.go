@@ -212,9 +212,6 @@ func TestFitRefuses(t *testing.T) {
 	if _, err := Check(nil); !errors.Is(err, ErrData) {
 		t.Errorf("a check of nothing: %v", err)
 	}
-	if _, err := RelaxationsOf(good.FreqHz, good.Z, 0, RelaxationConfig{}); !errors.Is(err, ErrConfig) {
-		t.Errorf("no relaxations: %v", err)
-	}
 }
 
 func TestChooseBetweenCircuits(t *testing.T) {

@@ -17,7 +17,7 @@ func (r *Result) judge(known bool) {
 	spread := math.Sqrt(r.ChiSquare / float64(r.Dof))
 	if !known {
 		r.Scale = spread
-		if r.Trend() > trendLimit {
+		if r.trend() > trendLimit {
 			r.Agreement = Disagrees
 		}
 		return
@@ -26,7 +26,7 @@ func (r *Result) judge(known bool) {
 	switch {
 	case r.Probability < disagreeAt:
 		r.Agreement, r.Scale = Disagrees, spread
-	case r.Trend() > trendLimit:
+	case r.trend() > trendLimit:
 		r.Agreement, r.Scale = Disagrees, max(1, spread)
 	case r.Probability > tooCloseAt:
 		r.Agreement = TooClose
@@ -38,12 +38,12 @@ func (r *Result) judge(known bool) {
 // trendLimit is passed by noise alone in one sweep of about 2,000.
 const trendLimit = 3.3
 
-// Trend is the correlation of neighbouring residuals, in its standard deviation for
+// trend is the correlation of neighbouring residuals, in its standard deviation for
 // noise without correlation: above 3.3 they follow a curve rather than chance. Zero
 // with fewer than eight points.
 //
 //	Σ r_i r_{i+1} / Σ r_i² · √(2(n−1)),  over Re and Im
-func (r *Result) Trend() float64 { return trend(r.Residuals) }
+func (r *Result) trend() float64 { return trend(r.Residuals) }
 
 func trend(residuals []Residual) float64 {
 	n := len(residuals)

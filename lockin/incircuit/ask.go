@@ -78,7 +78,7 @@ func Ask(s *Sweep, q Question) (*Answer, error) {
 	}
 	families := q.Families
 	if families == nil {
-		families = DefaultFamilies()
+		families = defaultFamilies()
 	}
 	a := &Answer{Value: uncertain.Absent(), Series: uncertain.Absent()}
 	families, a.Assumed = separable(q.Kind, families)

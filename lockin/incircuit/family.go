@@ -18,8 +18,8 @@ const (
 	RL      Family = "RL" // a resistor and an inductor in series
 )
 
-// DefaultFamilies are assumed where none are named.
-func DefaultFamilies() []Family { return []Family{R, C, RC, RL} }
+// defaultFamilies are assumed where none are named.
+func defaultFamilies() []Family { return []Family{R, C, RC, RL} }
 
 // ParseFamilies reads a list such as R,RC,RL.
 func ParseFamilies(text string) ([]Family, error) {

@@ -42,8 +42,8 @@ type Verified struct {
 	Earlier []Verified `json:"earlier,omitempty"` // newest first
 }
 
-// MostEarlier is how many earlier verifications a file keeps.
-const MostEarlier = 20
+// mostEarlier is how many earlier verifications a file keeps.
+const mostEarlier = 20
 
 // mostVerifiedBytes is how large a file may be.
 const mostVerifiedBytes = 1 << 20
@@ -55,7 +55,7 @@ func (v *Verified) Keep(earlier *Verified) {
 	}
 	list := append([]Verified{*earlier}, earlier.Earlier...)
 	list[0].Earlier = nil
-	v.Earlier = list[:min(len(list), MostEarlier)]
+	v.Earlier = list[:min(len(list), mostEarlier)]
 }
 
 // Encode writes the file.
@@ -92,8 +92,8 @@ func ParseVerified(name string, data []byte) (*Verified, error) {
 	if err := v.check(); err != nil {
 		return fail(err)
 	}
-	if len(v.Earlier) > MostEarlier {
-		return fail(fmt.Errorf("%d earlier verifications, %d are the most", len(v.Earlier), MostEarlier))
+	if len(v.Earlier) > mostEarlier {
+		return fail(fmt.Errorf("%d earlier verifications, %d are the most", len(v.Earlier), mostEarlier))
 	}
 	for i := range v.Earlier {
 		if err := v.Earlier[i].check(); err != nil {

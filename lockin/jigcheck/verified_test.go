@@ -35,7 +35,7 @@ func TestVerifiedKeepsSome(t *testing.T) {
 		v.Keep(last)
 		last = v
 	}
-	if n := len(last.Earlier); n != MostEarlier || last.Earlier[0].Date != "2026-03-01T10:00:28Z" || last.Earlier[0].Earlier != nil {
+	if n := len(last.Earlier); n != mostEarlier || last.Earlier[0].Date != "2026-03-01T10:00:28Z" || last.Earlier[0].Earlier != nil {
 		t.Errorf("%d are kept, the newest is %+v", n, last.Earlier[0])
 	}
 	text, err := last.Encode()

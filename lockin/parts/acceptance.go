@@ -10,16 +10,6 @@ import (
 // uncertainty is too large for the limits.
 var ErrNeverDecided = errors.New("no reading could be accepted")
 
-// GuardMultiplier returns z with which a guard band g = z·u against one limit
-// leaves the conformance probability p. NaN where p is not between 0 and 1.
-// Reference: JCGM 106:2012, 8.3.2.
-func GuardMultiplier(p float64) float64 {
-	if !(p > 0 && p < 1) {
-		return math.NaN()
-	}
-	return normalQuantile(p)
-}
-
 // GuardedLimits returns the limits moved inward by g = ratio·U with U = 2u: ratio 1
 // is the usual strict rule, 0 simple acceptance, −1 guarded rejection. Errors:
 // limits that are none, and guards that meet (ErrNeverDecided).

@@ -119,7 +119,7 @@ func TestBeyondASoundCard(t *testing.T) {
 	if got := coil.Beyond(parts.CardLowHz, parts.CardHighHz); !strings.Contains(got, "79.6 kHz takes a card with 192,000") {
 		t.Errorf("%q", got)
 	}
-	if got := coil.Beyond(parts.CardLowHz, parts.CardMostHz); got != "" {
+	if got := coil.Beyond(parts.CardLowHz, 80e3); got != "" {
 		t.Errorf("%q", got)
 	}
 	if got := conditions(t, parts.AnyResistor, 1e3)[0].Beyond(20, 2e4); !strings.Contains(got, "direct current") {

@@ -39,7 +39,7 @@ func (l Limits) inward(g float64) Limits { return Limits{l.Low + g, l.High - g} 
 func ConformanceProbability(d Distribution, l Limits) float64 {
 	p := between(d, l)
 	if s, ok := d.(*Draws); ok {
-		return math.Max(p, s.Least())
+		return math.Max(p, s.least())
 	}
 	return p
 }

@@ -2,7 +2,6 @@ package parts
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 )
@@ -91,51 +90,9 @@ func (d *Draws) Below(x float64) float64 {
 	return (float64(first+next)/2 + 0.5) / float64(len(d.sorted)+1)
 }
 
-// Least returns ½/(n + 1), the smallest probability of anything that so many draws
+// least returns ½/(n + 1), the smallest probability of anything that so many draws
 // can tell.
-func (d *Draws) Least() float64 { return 0.5 / float64(len(d.sorted)+1) }
+func (d *Draws) least() float64 { return 0.5 / float64(len(d.sorted)+1) }
 
 // Above returns 1 − Below.
 func (d *Draws) Above(x float64) float64 { return 1 - d.Below(x) }
-
-// Quantiles is a distribution known at a few probabilities.
-type Quantiles struct {
-	z, x []float64
-}
-
-// NewQuantiles takes probabilities, rising between 0 and 1, and the values that
-// lie above them. Between them the distribution is a straight line on normal
-// probability paper, and the outermost lines run on: two quantiles of a normal
-// distribution give it back.
-//
-// Errors: fewer than two, not the same number, not finite, not rising.
-func NewQuantiles(p, x []float64) (*Quantiles, error) {
-	if len(p) != len(x) || len(p) < 2 {
-		return nil, fmt.Errorf("parts: %d probabilities and %d quantiles: give as many of each, two or more", len(p), len(x))
-	}
-	q := &Quantiles{x: slices.Clone(x)}
-	for i := range p {
-		if !(p[i] > 0 && p[i] < 1) || math.IsNaN(x[i]) || math.IsInf(x[i], 0) {
-			return nil, fmt.Errorf("parts: quantile %d is %g at probability %g: give finite ones between 0 and 1", i, x[i], p[i])
-		}
-		if i > 0 && !(p[i] > p[i-1] && x[i] > x[i-1]) {
-			return nil, fmt.Errorf("parts: quantile %d does not lie above the one before it", i)
-		}
-		q.z = append(q.z, normalQuantile(p[i]))
-	}
-	return q, nil
-}
-
-// Below returns the probability below x.
-func (q *Quantiles) Below(x float64) float64 { return upperTail(-q.score(x)) }
-
-// Above returns the probability above x.
-func (q *Quantiles) Above(x float64) float64 { return upperTail(q.score(x)) }
-
-// score is z on probability paper.
-func (q *Quantiles) score(x float64) float64 {
-	i, _ := slices.BinarySearch(q.x, x)
-	i = min(max(i, 1), len(q.x)-1)
-	slope := (q.z[i] - q.z[i-1]) / (q.x[i] - q.x[i-1])
-	return q.z[i-1] + slope*(x-q.x[i-1])
-}

@@ -13,7 +13,6 @@ import (
 var (
 	_ parts.Distribution = parts.Normal{}
 	_ parts.Distribution = (*parts.Draws)(nil)
-	_ parts.Distribution = (*parts.Quantiles)(nil)
 )
 
 // A sample of a normal quantity is judged as the quantity is, within what n draws
@@ -60,33 +59,6 @@ func TestDrawsCount(t *testing.T) {
 	}
 }
 
-// Quantiles of a normal distribution give it back, between and beyond them.
-func TestQuantilesOfANormal(t *testing.T) {
-	n := parts.Normal{Value: 104.2, U: 0.5}
-	z := parts.GuardMultiplier(0.975)
-	q, err := parts.NewQuantiles([]float64{0.025, 0.5, 0.975}, []float64{104.2 - z*0.5, 104.2, 104.2 + z*0.5})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, x := range []float64{101, 103, 104.2, 104.9, 105, 106, 108} {
-		near(t, "below", q.Below(x), n.Below(x), 1e-9) // 1e-12 of the score, times its square in the tail
-		near(t, "above", q.Above(x), n.Above(x), 1e-9)
-	}
-}
-
-func TestQuantilesRefuse(t *testing.T) {
-	for _, c := range [][2][]float64{
-		{{0.5}, {1}}, {{0.1, 0.9}, {1}}, {{0, 0.5}, {1, 2}}, {{0.5, 1}, {1, 2}}, {{0.5, 0.4}, {1, 2}},
-		{{0.4, 0.5}, {2, 1}}, {{0.4, 0.5}, {1, inf}}, {{0.4, math.NaN()}, {1, 2}}, nil2(),
-	} {
-		if _, err := parts.NewQuantiles(c[0], c[1]); err == nil {
-			t.Errorf("%v is accepted", c)
-		}
-	}
-}
-
-func nil2() [2][]float64 { return [2][]float64{} }
-
 // Prior knowledge weighs by its variance: worked by hand, 1/(1/4 + 1/1) = 0.8.
 func TestAfter(t *testing.T) {
 	got := parts.Normal{Value: 104, U: 1}.After(parts.Normal{Value: 100, U: 2})
@@ -112,12 +84,7 @@ func TestDistributionLaws(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		low, high := math.Min(values[0], values[1]), math.Max(values[0], values[1])
-		q, err := parts.NewQuantiles([]float64{0.2, 0.7}, []float64{low, high})
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, d := range []parts.Distribution{parts.Normal{Value: values[0], U: high - low}, draws, q} {
+		for _, d := range []parts.Distribution{parts.Normal{Value: values[0], U: math.Abs(values[0] - values[1])}, draws} {
 			x := rapid.Float64Range(-20, 20).Draw(t, "x")
 			y := rapid.Float64Range(x, 20).Draw(t, "y")
 			a, b := d.Below(x), d.Below(y)

@@ -4,7 +4,7 @@
 //	markings      4n7K, 472, 66B, A5, yellow violet red gold Decode, Read, Encode
 //	series        E3 to E192, nearest values, neighbours     Series
 //	conditions    frequency, level, bias, limit of loss      Conditions
-//	conformity    pass, fail or undecided, and the risk      Judge, GlobalRisks
+//	conformity    pass, fail or undecided, and the risk      Judge
 //
 // Values are float64 in SI base units inside; text is understood and made only
 // here. What is not understood is refused with a *SyntaxError that says at

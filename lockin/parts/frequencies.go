@@ -7,14 +7,14 @@ import (
 	"strings"
 )
 
-// MaxFrequencies is the largest number of frequencies in one request.
-const MaxFrequencies = 10000
+// maxFrequencies is the largest number of frequencies in one request.
+const maxFrequencies = 10000
 
 // Frequencies lie between these. Below, one cycle is longer than any recording made
 // here; above, no sound card plays.
 const (
-	LeastFreqHz = 0.01
-	MostFreqHz  = 10e6
+	leastFreqHz = 0.01
+	mostFreqHz  = 10e6
 )
 
 // FrequencyRequest is one frequency that somebody wants to measure at.
@@ -34,8 +34,8 @@ type FrequencyRequest struct {
 //
 // The order is kept. The comma parts the entries, so that only a point or a
 // letter can be the decimal mark here (see CommaMeant). Errors are *SyntaxError:
-// frequencies that are negative or not between LeastFreqHz and MostFreqHz, the same
-// one twice, a range that does not rise, and more than MaxFrequencies of them.
+// frequencies that are negative or not between 0.01 Hz and 10 MHz, the same
+// one twice, a range that does not rise, and more than 10 000 of them.
 func ParseFrequencies(text string) ([]FrequencyRequest, error) {
 	if err := checkText(text); err != nil {
 		return nil, err
@@ -92,11 +92,11 @@ func frequency(item string, skip int, text string) (float64, error) {
 	switch {
 	case err != nil:
 		return 0, relocate(err, item, skip+1)
-	case f < LeastFreqHz:
+	case f < leastFreqHz:
 		reason := fmt.Sprintf("%s is too low: one cycle lasts %s, longer than any recording; %g Hz is the least (m is milli, u micro, M mega)",
-			Words(f, Hertz), Words(1/f, Second), LeastFreqHz)
+			Words(f, Hertz), Words(1/f, Second), leastFreqHz)
 		return 0, &SyntaxError{Text: item, Column: skip + 1, Reason: reason}
-	case f > MostFreqHz:
+	case f > mostFreqHz:
 		return 0, &SyntaxError{Text: item, Column: skip + 1, Reason: fmt.Sprintf("%s is more than any sound card can play", Words(f, Hertz))}
 	}
 	return f, nil
@@ -149,8 +149,8 @@ func frequencyRange(item, low, rest string) ([]FrequencyRequest, error) {
 		return nil, &SyntaxError{Text: item, Column: highAt + 1, Reason: "a range rises: write the lower frequency first"}
 	}
 	n, err := strconv.Atoi(strings.Trim(count, spaces))
-	if err != nil || n < 2 || n > MaxFrequencies {
-		reason := fmt.Sprintf("%q is not a number of points from 2 to %d", shorten(count), MaxFrequencies)
+	if err != nil || n < 2 || n > maxFrequencies {
+		reason := fmt.Sprintf("%q is not a number of points from 2 to %d", shorten(count), maxFrequencies)
 		return nil, &SyntaxError{Text: item, Column: countAt + 1, Reason: reason}
 	}
 	return logarithmic(lowHz, highHz, n), nil
@@ -169,8 +169,8 @@ func logarithmic(lowHz, highHz float64, n int) []FrequencyRequest {
 
 // checkRepeats refuses a frequency that was asked for already, and too many.
 func checkRepeats(item string, found []FrequencyRequest, before int, seen map[float64]bool) error {
-	if before+len(found) > MaxFrequencies {
-		return &SyntaxError{Text: item, Column: 1, Reason: fmt.Sprintf("more than %d frequencies", MaxFrequencies)}
+	if before+len(found) > maxFrequencies {
+		return &SyntaxError{Text: item, Column: 1, Reason: fmt.Sprintf("more than %d frequencies", maxFrequencies)}
 	}
 	for _, r := range found {
 		if seen[r.FreqHz] {

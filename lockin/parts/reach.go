@@ -10,7 +10,7 @@ import (
 const (
 	CardLowHz  = 20
 	CardHighHz = 20e3
-	CardMostHz = 80e3
+	cardMostHz = 80e3
 )
 
 // Reachable returns those frequencies of the condition that lie from lowHz to
@@ -37,7 +37,7 @@ func (c Condition) Beyond(lowHz, highHz float64) string {
 	}
 	reach := fmt.Sprintf("%s to %s", Words(lowHz, Hertz), Words(highHz, Hertz))
 	what := "a reading within that is not what the standard means"
-	if most := c.Reachable(lowHz, CardMostHz); len(most) > 0 {
+	if most := c.Reachable(lowHz, cardMostHz); len(most) > 0 {
 		what = fmt.Sprintf("%s takes a card with 192,000 samples per second", frequencyWords(most[0]))
 	}
 	return fmt.Sprintf("asks for %s, beyond a sound card (%s): %s", strings.Join(list, " or "), reach, what)

@@ -139,17 +139,14 @@ func simulateDecisions(t *testing.T, n int, seed uint64) {
 		if d := math.Abs(float64(wrong) - stated); d > most*math.Sqrt(variance) {
 			t.Errorf("%+v: %d false accepts, stated %.1f ± %.1f", rule, wrong, stated, math.Sqrt(variance))
 		}
-		global, err := parts.GlobalRisks(process, u, l, acceptance)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for name, c := range map[string][2]float64{"consumer": {float64(wrong), global.Consumer}, "producer": {float64(rejected), global.Producer}} {
+		global := globalRisks(process, u, l, acceptance)
+		for name, c := range map[string][2]float64{"consumer": {float64(wrong), global.consumer}, "producer": {float64(rejected), global.producer}} {
 			want := c[1] * float64(n)
 			if sd := math.Sqrt(want * (1 - c[1])); math.Abs(c[0]-want) > most*sd {
 				t.Errorf("%+v, %s: %g, want %.1f ± %.1f", rule, name, c[0], want, sd)
 			}
 		}
-		t.Logf("%+v: %d false accepts in %d, stated %.1f ± %.1f, global %.1f", rule, wrong, n, stated, math.Sqrt(variance), global.Consumer*float64(n))
+		t.Logf("%+v: %d false accepts in %d, stated %.1f ± %.1f, global %.1f", rule, wrong, n, stated, math.Sqrt(variance), global.consumer*float64(n))
 	}
 }
 

@@ -32,7 +32,7 @@ func (s *Setup) aim(w Wish, c *Choice) Aim {
 		return none
 	}
 	a := none
-	cond, ok := w.Part.Condition(c.meantHz())
+	cond, ok := w.Part.condition(c.meantHz())
 	switch {
 	case w.InCircuit:
 		a.VoltRMS, a.Source = parts.Limits{High: junctionV / math.Sqrt2}, "junctions"

@@ -35,7 +35,7 @@ func (c *Choice) meantHz() float64 {
 
 // Condition is who means the frequency of the choice for the part; ok is false where
 // nobody does.
-func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.Condition(c.meantHz()) }
+func (c *Choice) Condition(p Part) (parts.Condition, bool) { return p.condition(c.meantHz()) }
 
 // aside is where a measurement that may move its tone would put it, of a frequency on a
 // line of the mains; others stay.

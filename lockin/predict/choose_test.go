@@ -231,7 +231,7 @@ func TestLoss(t *testing.T) {
 		{Part{Kind: impedance.Capacitor, Value: 1e-4, Type: parts.Aluminium, LossD: 0.02}, 120},
 		{Part{Kind: impedance.Inductor, Value: 1e-2, Type: parts.AnyInductor, LossD: 0.02}, 1000},
 	} {
-		if d := 1 / c.p.Q(c.hz); math.Abs(d/0.02-1) > 1e-3 { // the lead's inductance: ω²LC, 4e-6 here
+		if d := 1 / c.p.q(c.hz); math.Abs(d/0.02-1) > 1e-3 { // the lead's inductance: ω²LC, 4e-6 here
 			t.Errorf("%+v: D is %g", c.p, d)
 		}
 	}

@@ -122,8 +122,8 @@ func (p Part) main(y []float64) float64 {
 	return e.SeriesOhm
 }
 
-// Q is the quality of the part at a frequency.
-func (p Part) Q(freqHz float64) float64 {
+// q is the quality of the part at a frequency.
+func (p Part) q(freqHz float64) float64 {
 	z := p.Impedance(freqHz)
 	return math.Abs(imag(z)) / real(z)
 }
@@ -142,9 +142,9 @@ func (p Part) conditions() []parts.Condition {
 // as far as tones are moved aside from mains lines.
 const moved = 0.03
 
-// Condition is the first that means this frequency, or one that it was moved from; ok
+// condition is the first that means this frequency, or one that it was moved from; ok
 // is false where none does.
-func (p Part) Condition(freqHz float64) (c parts.Condition, ok bool) {
+func (p Part) condition(freqHz float64) (c parts.Condition, ok bool) {
 	for _, c := range p.conditions() {
 		for _, f := range c.FreqsHz {
 			if math.Abs(f-freqHz) <= moved*freqHz {

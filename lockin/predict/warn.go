@@ -23,7 +23,7 @@ func (c *Choice) Warnings(w Wish) []string {
 }
 
 func (c *Choice) lowQ(p Part) string {
-	if q := p.Q(c.FreqHz); p.Kind != impedance.Resistor && q < 1 {
+	if q := p.q(c.FreqHz); p.Kind != impedance.Resistor && q < 1 {
 		return fmt.Sprintf("Q is about %.2g at %s: resistance rules there, and %s is what is left over; choose a frequency where the reactance is larger",
 			q, parts.Words(c.FreqHz, parts.Hertz), p.letter())
 	}
@@ -59,7 +59,7 @@ func (c *Choice) offStandard(p Part) string {
 
 // unreachable is what the first standard asks and no frequency within reach gives.
 func (c *Choice) unreachable(p Part) string {
-	if cond, ok := p.Condition(c.meantHz()); ok && cond.Standard != "none" {
+	if cond, ok := p.condition(c.meantHz()); ok && cond.Standard != "none" {
 		return ""
 	}
 	for _, cond := range p.conditions() {
@@ -98,7 +98,7 @@ func (c *Choice) bias(p Part) string {
 	if v := c.Corrected.Level.VoltRMS; v > 0 && v <= mostReversed {
 		text += fmt.Sprintf("; this is %s", parts.Words(round2(v), parts.Volt))
 	}
-	if cond, ok := p.Condition(c.meantHz()); ok && cond.Bias != "" {
+	if cond, ok := p.condition(c.meantHz()); ok && cond.Bias != "" {
 		text += fmt.Sprintf(". %s measures with a bias of %s", cond.Standard, cond.Bias)
 	}
 	return text

@@ -1,16 +1,20 @@
-package spectrum
+package spectrum_test
 
 import (
 	"fmt"
+
+	"example.org/wheatear/lockin/spectrum"
 )
 
 func ExampleWindow() {
-	for _, w := range []Window{Rectangular(), Hann(), FlatTop()} {
-		side, _ := w.SideLobeDB(1024)
-		fmt.Printf("%-20s noise bandwidth %.3f bins, scallop loss %.3f dB, side lobes %.1f dB\n", w.Name(), w.ENBWBins(1024), w.ScallopDB(1024), side)
-	}
+	fmt.Printf("a Hann window has a noise bandwidth of %.3f bins, a flat top of %.3f\n",
+		spectrum.Hann().ENBWBins(1024), spectrum.FlatTop().ENBWBins(1024))
 	// Output:
-	// rectangular          noise bandwidth 1.000 bins, scallop loss 3.922 dB, side lobes -13.3 dB
-	// hann                 noise bandwidth 1.500 bins, scallop loss 1.424 dB, side lobes -31.5 dB
-	// flattop-iso18431-2   noise bandwidth 3.771 bins, scallop loss 0.009 dB, side lobes -83.9 dB
+	// a Hann window has a noise bandwidth of 1.500 bins, a flat top of 3.771
+}
+
+func ExampleAmplitudeDB() {
+	fmt.Printf("half of full scale is %.1f dB\n", spectrum.AmplitudeDB(0.5))
+	// Output:
+	// half of full scale is -6.0 dB
 }

@@ -10,31 +10,32 @@ import (
 	"gonum.org/v1/gonum/dsp/window"
 )
 
-// Harris 1978, Nuttall 1981, ISO 18431-2, D'Antona and Ferrero 2006: figures
-// recomputed from the coefficients, N = 1024. Gain and noise bandwidth hold to
-// 1e-12, scallop loss to 1e-7 dB, side lobes (double precision) to 0.005 dB.
+// The windows by the names of the table.
+var windows = map[string]Window{
+	"rectangular": Rectangular(), "hann": Hann(), "blackman-harris-4term-92dB": BlackmanHarris(), "flattop-iso18431-2": FlatTop(),
+}
+
+// Harris 1978 and ISO 18431-2: figures recomputed from the coefficients, N = 1024. Gain
+// and noise bandwidth hold to 1e-12, scallop loss to 1e-7 dB, side lobes (double
+// precision) to 0.005 dB.
 func TestWindowFigures(t *testing.T) {
-	byName := map[string]Window{}
-	for _, w := range Windows() {
-		byName[w.Name()] = w
-	}
 	rows := testkit.ReadCSV(t, "windows.csv")
-	if len(rows) != len(byName) {
-		t.Errorf("%d windows in the table, %d here", len(rows), len(byName))
+	if len(rows) != len(windows) {
+		t.Errorf("%d windows in the table, %d here", len(rows), len(windows))
 	}
 	for _, row := range rows {
-		w, ok := byName[row["id"]]
+		w, ok := windows[row["id"]]
 		if !ok {
 			t.Errorf("no window %s", row["id"])
 			continue
 		}
 		const n = 1024
-		testkit.CheckRel(t, row["id"]+" gain", w.CoherentGain(n), testkit.Number(t, row["coherent_gain"]), 1e-12)
+		testkit.CheckRel(t, row["id"]+" gain", coherentGain(w, n), testkit.Number(t, row["coherent_gain"]), 1e-12)
 		testkit.CheckRel(t, row["id"]+" noise bandwidth", w.ENBWBins(n), testkit.Number(t, row["enbw_bins"]), 1e-12)
-		if got, want := w.ScallopDB(n), testkit.Number(t, row["scallop_loss_db"]); math.Abs(got-want) > 1e-7 {
+		if got, want := scallopDB(w, n), testkit.Number(t, row["scallop_loss_db"]); math.Abs(got-want) > 1e-7 {
 			t.Errorf("%s scallop loss: got %.9f dB, want %.9f", row["id"], got, want)
 		}
-		height, at := w.SideLobeDB(n)
+		height, at := sideLobeDB(w, n)
 		if want := testkit.Number(t, row["sidelobe_db"]); math.Abs(height-want) > 0.005 {
 			t.Errorf("%s side lobe: got %.4f dB at %.2f, want %.4f at %s", row["id"], height, at, want, row["sidelobe_at_bin"])
 		}
@@ -42,18 +43,19 @@ func TestWindowFigures(t *testing.T) {
 }
 
 // Gain a_0 and noise bandwidth (a_0² + ½Σa_k²)/a_0² do not depend on N.
-func TestCosineWindowsAnyLength(t *testing.T) {
-	for _, w := range Windows() {
-		if len(w.cosine) == 0 {
-			continue
+func TestWindowsAnyLength(t *testing.T) {
+	for name, w := range windows {
+		a := append([]float64{1}, w.cosine...)
+		if len(w.cosine) > 0 {
+			a = w.cosine
 		}
-		enbw := w.cosine[0] * w.cosine[0]
-		for _, a := range w.cosine[1:] {
-			enbw += a * a / 2
+		enbw := a[0] * a[0]
+		for _, v := range a[1:] {
+			enbw += v * v / 2
 		}
 		for _, n := range []int{11, 12, 100, 4799} {
-			testkit.CheckRel(t, w.Name()+" gain", w.CoherentGain(n), w.cosine[0], 1e-12)
-			testkit.CheckRel(t, w.Name()+" noise bandwidth", w.ENBWBins(n), enbw/(w.cosine[0]*w.cosine[0]), 1e-12)
+			testkit.CheckRel(t, name+" gain", coherentGain(w, n), a[0], 1e-12)
+			testkit.CheckRel(t, name+" noise bandwidth", w.ENBWBins(n), enbw/(a[0]*a[0]), 1e-12)
 		}
 	}
 }
@@ -64,7 +66,10 @@ func TestCosineWindowsAnyLength(t *testing.T) {
 func TestWindowsArePeriodic(t *testing.T) {
 	const n, k = 64, 17
 	tone := testkit.Cosine(n, k, n, 1, 0.7)
-	for _, w := range []Window{Hann(), BlackmanHarris(), FlatTop()} {
+	for name, w := range windows {
+		if len(w.cosine) == 0 {
+			continue
+		}
 		x := make([]float64, n)
 		for i, v := range w.Values(n) {
 			x[i] = v * tone[i]
@@ -80,7 +85,7 @@ func TestWindowsArePeriodic(t *testing.T) {
 				want = cmplx.Rect(a*n/2, 0.7)
 			}
 			if cmplx.Abs(got-want) > 1e-13*n {
-				t.Errorf("%s, bin %d: got %v, want %v", w.Name(), bin, got, want)
+				t.Errorf("%s, bin %d: got %v, want %v", name, bin, got, want)
 			}
 		}
 	}
@@ -91,22 +96,88 @@ func TestWindowsArePeriodic(t *testing.T) {
 }
 
 func TestWindowEdges(t *testing.T) {
-	for _, w := range Windows() {
+	for name, w := range windows {
 		if w.Values(0) != nil || w.Values(-1) != nil {
-			t.Errorf("%s: a window of no length has values", w.Name())
+			t.Errorf("%s: a window of no length has values", name)
 		}
 		if v := w.Values(1); len(v) != 1 || math.IsNaN(v[0]) {
-			t.Errorf("%s of length 1: %v", w.Name(), v)
+			t.Errorf("%s of length 1: %v", name, v)
 		}
-	}
-	if v := KaiserWindow("wild", 1e9).Values(100); math.IsNaN(v[50]) || math.Abs(v[50]-1) > 1e-12 {
-		t.Errorf("Kaiser of a wild β: middle %g, want 1", v[50])
 	}
 }
 
-func TestBesselI0(t *testing.T) {
-	// Abramowitz and Stegun, table 9.8: I₀(x)·exp(−x).
-	for x, want := range map[float64]float64{0: 1, 1: 0.4657596077, 5: 0.1835408126, 10: 0.1278333372} {
-		testkit.CheckRel(t, "I0", besselI0(x)*math.Exp(-x), want, 1e-9)
+// coherentGain returns Σw/N, what the window makes of a steady level: a_0 for a
+// cosine window longer than its terms.
+func coherentGain(w Window, n int) float64 {
+	sum := 0.0
+	for _, v := range w.Values(n) {
+		sum += v
 	}
+	return sum / float64(n)
+}
+
+// scallopDB returns the loss of amplitude, in decibels, of a tone half way between
+// two bins.
+func scallopDB(w Window, n int) float64 {
+	values := w.Values(n)
+	return -20 * math.Log10(windowResponse(values, 0.5)/windowResponse(values, 0))
+}
+
+// windowResponse returns |Σ w[n]·exp(−j2πn·bin/N)|.
+func windowResponse(w []float64, bin float64) float64 {
+	sum := complex128(0)
+	for i, v := range w {
+		sum += cmplx.Rect(v, -2*math.Pi*bin*float64(i)/float64(len(w)))
+	}
+	return cmplx.Abs(sum)
+}
+
+// sideLobeDB returns the height of the highest side lobe above (below, that is)
+// the main lobe, in decibels of amplitude, and the bin it is at. n is at least 32.
+func sideLobeDB(w Window, n int) (heightDB, atBin float64) {
+	const fine = 32 // points per bin
+	values := w.Values(n)
+	padded := append(values, make([]float64, (fine-1)*n)...)
+	spectrum := fourier.NewFFT(fine*n).Coefficients(nil, padded)
+	best := mainLobeEnd(spectrum)
+	for i := best; i < len(spectrum); i++ {
+		if cmplx.Abs(spectrum[i]) > cmplx.Abs(spectrum[best]) {
+			best = i
+		}
+	}
+	atBin = goldenMaximum(float64(best-1)/fine, float64(best+1)/fine, func(b float64) float64 { return windowResponse(values[:n], b) })
+	return 20 * math.Log10(windowResponse(values[:n], atBin)/windowResponse(values[:n], 0)), atBin
+}
+
+// mainLobeEnd returns the index of the first minimum once the response is below
+// half (the top of a flat top has minima of its own).
+func mainLobeEnd(spectrum []complex128) int {
+	i := 0
+	for i < len(spectrum)-1 && cmplx.Abs(spectrum[i]) > cmplx.Abs(spectrum[0])/2 {
+		i++
+	}
+	for i < len(spectrum)-1 && cmplx.Abs(spectrum[i+1]) < cmplx.Abs(spectrum[i]) {
+		i++
+	}
+	return i
+}
+
+// goldenMaximum finds the maximum of a function with one hump between low and
+// high, to 1e-7 of their distance or so.
+func goldenMaximum(low, high float64, f func(float64) float64) float64 {
+	ratio := (math.Sqrt(5) - 1) / 2
+	a, b := high-ratio*(high-low), low+ratio*(high-low)
+	fa, fb := f(a), f(b)
+	for range 34 {
+		if fa > fb {
+			high, b, fb = b, a, fa
+			a = high - ratio*(high-low)
+			fa = f(a)
+		} else {
+			low, a, fa = a, b, fb
+			b = low + ratio*(high-low)
+			fb = f(b)
+		}
+	}
+	return (low + high) / 2
 }

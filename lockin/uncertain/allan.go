@@ -48,29 +48,6 @@ func AllanDeviation(y []float64, stepS float64, m int) (Allan, error) {
 	return a, nil
 }
 
-// SteppedAllanDeviation is AllanDeviation of averages that do not overlap, as the
-// plain definition has it: it uses fewer of the differences and scatters more.
-//
-//	σ²(mτ₀) = 1/(2(K − 1)) Σ_k (ȳ_{k+1} − ȳ_k)²,   K = ⌊M/m⌋
-//
-// Reference: NIST SP 1065, 5.2.1.
-func SteppedAllanDeviation(y []float64, stepS float64, m int) (Allan, error) {
-	sums, err := allanSums(y, stepS, m)
-	if err != nil {
-		return Allan{}, err
-	}
-	terms := len(y)/m - 1
-	total := 0.0
-	for k := range terms {
-		d := sums[(k+2)*m] - 2*sums[(k+1)*m] + sums[k*m]
-		total += d * d
-	}
-	a := Allan{Average: m, TauS: float64(m) * stepS, Deviation: math.Sqrt(total/float64(2*terms)) / float64(m)}
-	a.Dof = allanDof(terms+2, 1)
-	a.interval()
-	return a, nil
-}
-
 // AllanCurve returns the overlapping deviation at averages of 1, 2, 4, … readings,
 // as far as at least three averages fit into the series.
 func AllanCurve(y []float64, stepS float64) ([]Allan, error) {

@@ -24,18 +24,13 @@ func published() []float64 {
 	return y
 }
 
-// NIST SP 1065, table 31; the stepped values read in a public test suite, the
-// overlapping ones from memory. Tolerance: half of the last printed digit.
+// NIST SP 1065, table 31, from memory. Tolerance: half of the last printed digit.
 func TestAllanDeviationPublished(t *testing.T) {
 	y := published()
 	for _, c := range []struct {
-		m             int
-		stepped, over float64
-	}{{1, 2.922319e-01, 2.922319e-01}, {10, 9.965736e-02, 9.159953e-02}, {100, 3.897804e-02, 3.241343e-02}} {
-		stepped, err := uncertain.SteppedAllanDeviation(y, 1, c.m)
-		if err != nil || math.Abs(stepped.Deviation-c.stepped) > 0.5e-6*math.Pow(10, math.Floor(math.Log10(c.stepped))) {
-			t.Errorf("stepped, %d: %.7g, %v; want %g", c.m, stepped.Deviation, err, c.stepped)
-		}
+		m    int
+		over float64
+	}{{1, 2.922319e-01}, {10, 9.159953e-02}, {100, 3.241343e-02}} {
 		over, err := uncertain.AllanDeviation(y, 1, c.m)
 		if err != nil || math.Abs(over.Deviation-c.over) > 0.5e-6*math.Pow(10, math.Floor(math.Log10(c.over))) {
 			t.Errorf("overlapping, %d: %.7g, %v; want %g", c.m, over.Deviation, err, c.over)
@@ -91,11 +86,9 @@ func TestAllanDeviationOfDrift(t *testing.T) {
 		y[i] = 1000 + 0.01*float64(i)
 	}
 	for _, m := range []int{1, 7, 100, 250} {
-		for _, f := range []func([]float64, float64, int) (uncertain.Allan, error){uncertain.AllanDeviation, uncertain.SteppedAllanDeviation} {
-			a, err := f(y, 1, m)
-			if want := 0.01 * float64(m) / math.Sqrt2; err != nil || math.Abs(a.Deviation-want) > 1e-9*want {
-				t.Errorf("%d: %g, %v; want %g", m, a.Deviation, err, want)
-			}
+		a, err := uncertain.AllanDeviation(y, 1, m)
+		if want := 0.01 * float64(m) / math.Sqrt2; err != nil || math.Abs(a.Deviation-want) > 1e-9*want {
+			t.Errorf("%d: %g, %v; want %g", m, a.Deviation, err, want)
 		}
 	}
 }
@@ -107,24 +100,22 @@ func TestAllanIntervalCovers(t *testing.T) {
 	const runs, n = 2000, 128
 	rng := rand.New(rand.NewPCG(4, 2))
 	for _, m := range []int{1, 4, 16} {
-		for name, f := range map[string]func([]float64, float64, int) (uncertain.Allan, error){"overlapping": uncertain.AllanDeviation, "stepped": uncertain.SteppedAllanDeviation} {
-			held := 0
-			for range runs {
-				y := make([]float64, n)
-				for i := range y {
-					y[i] = rng.NormFloat64()
-				}
-				a, err := f(y, 1, m)
-				if err != nil {
-					t.Fatal(err)
-				}
-				if truth := 1 / math.Sqrt(float64(m)); a.Low <= truth && truth <= a.High {
-					held++
-				}
+		held := 0
+		for range runs {
+			y := make([]float64, n)
+			for i := range y {
+				y[i] = rng.NormFloat64()
 			}
-			if share := float64(held) / runs; math.Abs(share-0.95) > 0.03 {
-				t.Errorf("%s, %d: %.1f %% hold the truth", name, m, 100*share)
+			a, err := uncertain.AllanDeviation(y, 1, m)
+			if err != nil {
+				t.Fatal(err)
 			}
+			if truth := 1 / math.Sqrt(float64(m)); a.Low <= truth && truth <= a.High {
+				held++
+			}
+		}
+		if share := float64(held) / runs; math.Abs(share-0.95) > 0.03 {
+			t.Errorf("%d: %.1f %% cover the true value", m, 100*share)
 		}
 	}
 }
@@ -166,9 +157,6 @@ func TestAllanRefuses(t *testing.T) {
 		if a, err := uncertain.AllanDeviation(c.y, c.stepS, c.m); err == nil {
 			t.Errorf("%+v gives %+v", c, a)
 		}
-		if a, err := uncertain.SteppedAllanDeviation(c.y, c.stepS, c.m); err == nil {
-			t.Errorf("%+v gives %+v", c, a)
-		}
 	}
 	if _, err := uncertain.AllanCurve([]float64{1}, 1); err == nil {
 		t.Error("a curve of one reading")
@@ -190,14 +178,9 @@ func ExampleAllanDeviation() {
 // memory.
 func TestAllanDeviationOfNineReadings(t *testing.T) {
 	y := []float64{892, 809, 823, 798, 671, 644, 883, 903, 677}
-	for _, c := range []struct {
-		m             int
-		stepped, over float64
-	}{{1, 91.22945, 91.22945}, {2, 115.8082, 85.95287}} {
-		stepped, err1 := uncertain.SteppedAllanDeviation(y, 1, c.m)
-		over, err2 := uncertain.AllanDeviation(y, 1, c.m)
-		if err1 != nil || err2 != nil || math.Abs(stepped.Deviation-c.stepped) > 5e-5 || math.Abs(over.Deviation-c.over) > 5e-6 {
-			t.Errorf("%d: %.7g and %.7g (%v, %v); want %g and %g", c.m, stepped.Deviation, over.Deviation, err1, err2, c.stepped, c.over)
+	for m, want := range map[int]float64{1: 91.22945, 2: 85.95287} {
+		if a, err := uncertain.AllanDeviation(y, 1, m); err != nil || math.Abs(a.Deviation-want) > 5e-6 {
+			t.Errorf("%d: %.7g, %v; want %g", m, a.Deviation, err, want)
 		}
 	}
 }

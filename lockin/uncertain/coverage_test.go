@@ -86,7 +86,7 @@ func TestDivisors(t *testing.T) {
 	near(t, "trapezoid, top half of base", Trapezoid(0.5).U(1.5), 1.5/math.Sqrt(6/1.25), ulps)
 	near(t, "normal, 95 %", Normal.U(1.5), 1.5/1.959963984540054, ulps)
 	for _, s := range []Shape{Normal, Rectangular, Triangular, Arcsine} {
-		near(t, "there and back", s.HalfWidth(s.U(0.7)), 0.7, ulps)
+		near(t, "there and back", s.halfWidth(s.U(0.7)), 0.7, ulps)
 	}
 	if u := Shape(200).U(1); !math.IsNaN(u) {
 		t.Errorf("unknown shape: u = %g, want NaN", u)

@@ -113,7 +113,7 @@ func (g *group) pieces(c float64) []piece {
 		return pieces
 	}
 	if g.shape == Arcsine {
-		return []piece{arcsinePiece(math.Abs(c) * Arcsine.HalfWidth(g.u()))}
+		return []piece{arcsinePiece(math.Abs(c) * Arcsine.halfWidth(g.u()))}
 	}
 	return []piece{logUniformPiece(g, c)}
 }

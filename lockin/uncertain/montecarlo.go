@@ -36,16 +36,6 @@ func MonteCarlo(in *Inputs, outputs int, f Func, trials int, seed uint64) (*Samp
 	return s, nil
 }
 
-// TrialsFor returns the number of trials from which a p interval is good to one
-// or two digits: 10⁴/(1−p), and at least 10⁴.
-// Reference: JCGM 101:2008, 7.2.2.
-func TrialsFor(p float64) int {
-	if !(p > 0 && p < 1) {
-		return 1e4
-	}
-	return int(math.Ceil(math.Min(1e4/(1-p), 1e9)))
-}
-
 // drawer draws all inputs of a trial.
 type drawer struct {
 	values []float64
@@ -91,7 +81,7 @@ func (d *drawer) drawJoint(x []float64, g *group) {
 func (d *drawer) drawBounded(x *float64, g *group) {
 	switch g.shape {
 	case Arcsine:
-		*x += Arcsine.HalfWidth(g.factor[0]) * math.Cos(math.Pi*d.rng.Float64())
+		*x += Arcsine.halfWidth(g.factor[0]) * math.Cos(math.Pi*d.rng.Float64())
 	case logUniform:
 		*x = math.Exp(math.Log(g.low) + d.rng.Float64()*logRatio(g.low, g.high))
 	default:

@@ -50,7 +50,7 @@ func TestSumOfFour(t *testing.T) {
 		within(t, "shortest, low", low, -c.half, shortestTol*2)
 		within(t, "shortest, high", high, c.half, shortestTol*2)
 		r := mustPropagate(t, &in, 1, sum())
-		if v := Validate(r, s, 0, 0.95, 1); !v.OK {
+		if v := validate(r, s, 0, 0.95, 1); !v.ok {
 			t.Errorf("first order is exact here, yet %+v", v)
 		}
 	}
@@ -80,7 +80,7 @@ func TestSumOfSquares(t *testing.T) {
 			within(t, "as the supplement prints it", high, 150e-6, 0.5e-6+shortestTol*c.u)
 		}
 		if c.x == 0.010 {
-			if v := Validate(r, s, 0, 0.95, 1); v.OK {
+			if v := validate(r, s, 0, 0.95, 1); v.ok {
 				t.Errorf("first order fails here, yet %+v", v)
 			}
 		}
@@ -301,24 +301,15 @@ func TestNumericalTolerance(t *testing.T) {
 		digits int
 		want   float64
 	}{{0.00035, 2, 0.5e-5}, {0.00035, 1, 0.5e-4}, {2, 1, 0.5}, {0.96, 1, 0.5e0}, {0.94, 1, 0.05}, {99.6, 2, 5}, {1e-12, 2, 0.5e-13}} {
-		near(t, "δ", NumericalTolerance(c.u, c.digits), c.want, 1e-14)
+		near(t, "δ", numericalTolerance(c.u, c.digits), c.want, 1e-14)
 	}
 	for _, c := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		if d := NumericalTolerance(c, 2); !math.IsNaN(d) {
+		if d := numericalTolerance(c, 2); !math.IsNaN(d) {
 			t.Errorf("u = %g: δ = %g, want NaN", c, d)
 		}
 	}
-	if d := NumericalTolerance(1, 0); !math.IsNaN(d) {
+	if d := numericalTolerance(1, 0); !math.IsNaN(d) {
 		t.Errorf("no digits: δ = %g, want NaN", d)
-	}
-}
-
-// TestTrialsFor: JCGM 101:2008, 7.2.2.
-func TestTrialsFor(t *testing.T) {
-	for p, want := range map[float64]int{0.95: 200000, 0.99: 1000000, 0: 10000, 1: 10000} {
-		if got := TrialsFor(p); got < want || got > want+1 {
-			t.Errorf("TrialsFor(%g) = %d, want %d", p, got, want)
-		}
 	}
 }
 

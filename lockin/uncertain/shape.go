@@ -28,9 +28,9 @@ const (
 // JCGM 101:2008, 6.4.
 func (s Shape) U(halfWidth float64) float64 { return math.Abs(halfWidth) / s.divisor() }
 
-// HalfWidth returns the half-width that belongs to the standard uncertainty u,
-// the inverse of Shape.U.
-func (s Shape) HalfWidth(u float64) float64 { return u * s.divisor() }
+// halfWidth returns the half-width that belongs to the standard uncertainty u,
+// the inverse of U.
+func (s Shape) halfWidth(u float64) float64 { return u * s.divisor() }
 
 func (s Shape) divisor() float64 {
 	switch s {

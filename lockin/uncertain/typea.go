@@ -109,32 +109,3 @@ func Polar(z complex128, cov mat.Symmetric) (modulus, uModulus, phase, uPhase fl
 	across := s*s*cov.At(0, 0) - 2*c*s*cov.At(0, 1) + c*c*cov.At(1, 1)
 	return modulus, math.Sqrt(math.Max(0, along)), phase, math.Sqrt(math.Max(0, across)) / modulus
 }
-
-// CircularMean returns the mean direction of repeated phases (radians), between
-// −π and π, the standard uncertainty of that mean, and its degrees of freedom
-// n−1. Phases are taken on the circle: +179.9° and −179.9° are 0.2° apart. The
-// uncertainty is that of the deviations from the mean direction, each within ±π.
-// Errors: as Mean; and phases without a mean direction, such as 0 and π.
-func CircularMean(phases []float64) (mean, u, dof float64, err error) {
-	sum := complex(0, 0)
-	for k, p := range phases {
-		if !finite(p) {
-			return math.NaN(), math.NaN(), 0, fmt.Errorf("uncertain: phase %d is %g; leave it out", k, p)
-		}
-		sum += cmplx.Rect(1, p)
-	}
-	n := float64(len(phases))
-	if n < 2 {
-		return math.NaN(), math.NaN(), 0, fmt.Errorf("uncertain: %w", ErrTooFew)
-	}
-	if cmplx.Abs(sum) < 1e-12*n {
-		return math.NaN(), math.NaN(), 0, errors.New("uncertain: the phases cancel and have no mean direction")
-	}
-	mean = cmplx.Phase(sum)
-	square := 0.0
-	for _, p := range phases {
-		d := math.Remainder(p-mean, 2*math.Pi)
-		square += d * d
-	}
-	return mean, math.Sqrt(square / n / (n - 1)), n - 1, nil
-}

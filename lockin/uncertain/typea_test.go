@@ -45,34 +45,6 @@ func TestPhasesAcrossTheCut(t *testing.T) {
 	within(t, "phase", math.Abs(phase), math.Pi, 1e-12)
 	near(t, "u of the phase", uPhase, math.Tan(0.1*degree), 1e-9) // s = 0.1°·√2, mean of two
 
-	direction, u, dof, err := CircularMean([]float64{179.9 * degree, -179.9 * degree})
-	if err != nil || dof != 1 {
-		t.Fatal(dof, err)
-	}
-	within(t, "mean direction", math.Abs(direction), math.Pi, 1e-12)
-	near(t, "u of the mean direction", u, 0.1*degree, 1e-9)
-}
-
-// TestCircularMeanAwayFromTheCut is the common mean and its u, turned or not.
-func TestCircularMeanAwayFromTheCut(t *testing.T) {
-	phases := h2Observations[2]
-	mean, u, _, err := Mean(phases)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, turn := range []float64{0, 2, -4, 2 * math.Pi} {
-		turned := make([]float64, len(phases))
-		for k, p := range phases {
-			turned[k] = p + turn
-		}
-		direction, uc, _, err := CircularMean(turned)
-		if err != nil {
-			t.Fatal(err)
-		}
-		// Arithmetic and circular mean differ in the third moment: s³ ≈ 5e-9.
-		within(t, "direction", math.Remainder(direction-mean-turn, 2*math.Pi), 0, 1e-8)
-		near(t, "u", uc, u, 1e-6)
-	}
 }
 
 // TestPolar against propagation through modulus and phase.
@@ -99,22 +71,18 @@ func TestPolar(t *testing.T) {
 
 func TestTooFewRepeats(t *testing.T) {
 	for name, run := range map[string]func() error{
-		"none":         func() error { _, _, _, err := Mean(nil); return err },
-		"one":          func() error { _, _, _, err := Mean([]float64{1}); return err },
-		"no columns":   func() error { _, _, _, err := MeanCov(nil); return err },
-		"one complex":  func() error { _, _, _, err := MeanComplex([]complex128{1i}); return err },
-		"one phase":    func() error { _, _, _, err := CircularMean([]float64{1}); return err },
-		"empty phases": func() error { _, _, _, err := CircularMean(nil); return err },
+		"none":        func() error { _, _, _, err := Mean(nil); return err },
+		"one":         func() error { _, _, _, err := Mean([]float64{1}); return err },
+		"no columns":  func() error { _, _, _, err := MeanCov(nil); return err },
+		"one complex": func() error { _, _, _, err := MeanComplex([]complex128{1i}); return err },
 	} {
 		if err := run(); !errors.Is(err, ErrTooFew) {
 			t.Errorf("%s: error %v, want ErrTooFew", name, err)
 		}
 	}
 	for name, run := range map[string]func() error{
-		"NaN":            func() error { _, _, _, err := Mean([]float64{1, nan}); return err },
-		"unequal":        func() error { _, _, _, err := MeanCov([][]float64{{1, 2}, {1, 2, 3}}); return err },
-		"infinite phase": func() error { _, _, _, err := CircularMean([]float64{1, inf}); return err },
-		"no direction":   func() error { _, _, _, err := CircularMean([]float64{0, math.Pi}); return err },
+		"NaN":     func() error { _, _, _, err := Mean([]float64{1, nan}); return err },
+		"unequal": func() error { _, _, _, err := MeanCov([][]float64{{1, 2}, {1, 2, 3}}); return err },
 	} {
 		if err := run(); err == nil || errors.Is(err, ErrTooFew) {
 			t.Errorf("%s: error %v", name, err)

@@ -12,7 +12,7 @@ import (
 )
 
 // ErrSpectrum is wrapped by errors about spectra that cannot be formed.
-var ErrSpectrum = errors.New("lockin: cannot form a spectrum")
+var ErrSpectrum = errors.New("welch: cannot form a spectrum")
 
 // Density estimates the one-sided power spectral density of x, per hertz, by Welch's
 // method: segments that overlap by half, each windowed, their squared spectra
@@ -25,7 +25,7 @@ func Density(x []float64, rateHz float64, segment int, w spectrum.Window) (densi
 		return nil, nil, fmt.Errorf("%w: segments of %d from %d samples, want a power of two from 8 to %d", ErrSpectrum, segment, len(x), len(x))
 	}
 	if err := phase.CheckFrequencies(nil, rateHz); err != nil {
-		return nil, nil, err
+		return nil, nil, errors.Join(ErrSpectrum, err)
 	}
 	values := w.Values(segment)
 	// With Pad at 0 the window has the length of the data; other lengths would be

@@ -21,7 +21,7 @@ func TestWelch(t *testing.T) {
 	for i := range x {
 		x[i] = rng.NormFloat64()
 	}
-	for _, w := range []spectrum.Window{spectrum.Rectangular(), spectrum.Hann(), spectrum.BlackmanHarris()} {
+	for name, w := range map[string]spectrum.Window{"rectangular": spectrum.Rectangular(), "Hann": spectrum.Hann(), "Blackman-Harris": spectrum.BlackmanHarris()} {
 		density, freqs, err := welch.Density(x, 48000, 1024, w)
 		if err != nil {
 			t.Fatal(err)
@@ -31,14 +31,14 @@ func TestWelch(t *testing.T) {
 			sum += d * 48000 / 1024
 		}
 		// 1.3e5 samples: the mean square itself scatters by 0.4 %.
-		testkit.CheckRel(t, w.Name()+": power of noise", sum, 1, 0.02)
+		testkit.CheckRel(t, name+": power of noise", sum, 1, 0.02)
 		testkit.CheckRel(t, "last frequency", freqs[512], 24000, 1e-12)
 		tone := testkit.Cosine(1<<14, 48000*100.0/1024, 48000, 0.5, 1)
 		density, _, err = welch.Density(tone, 48000, 1024, w)
 		if err != nil {
 			t.Fatal(err)
 		}
-		testkit.CheckRel(t, w.Name()+": peak of a tone", density[100]*w.ENBWBins(1024)*48000/1024, 0.125, 1e-9)
+		testkit.CheckRel(t, name+": peak of a tone", density[100]*w.ENBWBins(1024)*48000/1024, 0.125, 1e-9)
 	}
 }
 
