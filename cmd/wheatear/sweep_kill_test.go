@@ -31,8 +31,6 @@ func sweepsKilled(t *testing.T, kills int) {
 		run := args
 		if before > 0 {
 			run = []string{"sweep", "--resume", state, "--json"}
-		} else {
-			os.Remove(state) // as it says where one has begun without coming to a point
 		}
 		cmd, out, talk := program(dir, run...)
 		if err := cmd.Start(); err != nil {

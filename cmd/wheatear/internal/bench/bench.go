@@ -223,6 +223,17 @@ func (b *Bench) Keep(calibration []byte, made time.Time) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	// The clock may have been set back; what is made now is the newest all the same.
+	list, err := b.Calibrations()
+	if err != nil {
+		return "", err
+	}
+	if len(list) > 0 {
+		last, err := time.Parse(moment, strings.TrimSuffix(filepath.Base(list[0]), ".json"))
+		if err == nil && !made.After(last) {
+			made = last.Add(time.Microsecond)
+		}
+	}
 	return b.keep(calibration, jig, made)
 }
 

@@ -88,6 +88,25 @@ func TestKeepAtOnce(t *testing.T) {
 	}
 }
 
+// The newest calibration is the one made last, whatever the clock says.
+func TestKeepWhenTheClockJumps(t *testing.T) {
+	s := At(t.TempDir())
+	b, err := s.Remember("jig", jigFile(t, "jig.toml", "jig text"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	made := time.Date(2026, 11, 30, 13, 45, 0, 0, time.UTC)
+	for i, at := range []time.Time{made, made.AddDate(1, 0, 0), made.AddDate(-1, 0, 0), made, made.AddDate(1, 0, 0)} {
+		file, err := b.Keep([]byte("text"), at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if list, err := b.Calibrations(); err != nil || len(list) != i+1 || list[0] != file {
+			t.Errorf("calibration %d of %v: the newest of %d is %s, want %s (%v)", i, at, len(list), list[0], file, err)
+		}
+	}
+}
+
 func TestCarry(t *testing.T) {
 	from, to := At(t.TempDir()), At(t.TempDir())
 	b, err := from.Remember("garden jig", jigFile(t, "jig.toml", "the jig"))

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -23,7 +24,11 @@ type steps struct {
 	cal   *fixture.Calibration
 	state *sweep.State
 	file  string // of the state
+	saved []byte // what was last written there, or read
 }
+
+// errTaken is why a file of points is not written over.
+var errTaken = errors.New("another sweep writes there; give each a file of its own with --state")
 
 // sweepSteps measures the points one after the other.
 func (a *app) sweepSteps(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
@@ -31,7 +36,7 @@ func (a *app) sweepSteps(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibratio
 	if s.file == "" {
 		s.file = unfinished
 	}
-	if _, err := os.Lstat(s.file); !errors.Is(err, fs.ErrNotExist) {
+	if keepsPoints(s.file) {
 		return fmt.Errorf("%s keeps the points of a sweep that is not finished: go on with --resume %s, remove it, or name another with --state", s.file, s.file)
 	}
 	tones, err := sweepTones(f.frequencies, cal)
@@ -51,6 +56,20 @@ func (a *app) sweepSteps(f sweepFlags, jig *fixture.Jig, cal *fixture.Calibratio
 		}
 	}
 	return s.run(f)
+}
+
+// keepsPoints reports whether there is a file that must not be written over: any but
+// that of a sweep that was ended before its first point.
+func keepsPoints(file string) bool {
+	if _, err := os.Lstat(file); errors.Is(err, fs.ErrNotExist) {
+		return false
+	}
+	text, err := os.ReadFile(file)
+	if err != nil {
+		return true
+	}
+	state, err := sweep.Decode(file, text)
+	return err != nil || len(state.Points) > 0
 }
 
 // summed is a file as the state names it.
@@ -77,7 +96,7 @@ func (a *app) resumeSweep(f sweepFlags) error {
 	if err != nil {
 		return err
 	}
-	s := &steps{app: a, file: f.resume}
+	s := &steps{app: a, file: f.resume, saved: text}
 	if s.state, err = sweep.Decode(f.resume, text); err != nil {
 		return err
 	}
@@ -110,7 +129,7 @@ func (s *steps) run(f sweepFlags) error {
 	cause := s.measure(f.live)
 	a.progress.clear()
 	if len(s.state.Points) == 0 && cause != nil {
-		if f.resume == "" {
+		if f.resume == "" && s.own() {
 			os.Remove(s.file) // nothing is in it
 		}
 		return cause
@@ -129,6 +148,9 @@ func (s *steps) run(f sweepFlags) error {
 	if err != nil || cause != nil {
 		return err
 	}
+	if !s.own() {
+		return nil
+	}
 	if err := os.Remove(s.file); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err // only now, as whatever ended the program before would have lost all points
 	}
@@ -143,6 +165,10 @@ func (a *app) tellUnfinished(s *steps, cause error) {
 	}
 	kept := 0
 	text, err := os.ReadFile(s.file)
+	if errors.Is(cause, errTaken) {
+		err = cause
+		why = "stopped"
+	}
 	if err == nil {
 		var state *sweep.State
 		if state, err = sweep.Decode(s.file, text); err == nil {
@@ -233,10 +259,23 @@ func (s *steps) save() error {
 	if err != nil {
 		return err
 	}
-	return writeFile(s.file, func(w io.Writer) error {
+	if s.saved != nil && !s.own() {
+		return fmt.Errorf("%s: %w", s.file, errTaken)
+	}
+	err = writeFile(s.file, func(w io.Writer) error {
 		_, err := w.Write(text)
 		return err
 	})
+	if err == nil {
+		s.saved = text
+	}
+	return err
+}
+
+// own reports whether the file is as it was last written here, or gone.
+func (s *steps) own() bool {
+	text, err := os.ReadFile(s.file)
+	return errors.Is(err, fs.ErrNotExist) || err == nil && bytes.Equal(text, s.saved)
 }
 
 // report is the sweep as far as it has come.

@@ -66,11 +66,11 @@ func (f Filter) page() string {
 	if limit <= 0 {
 		limit = -1
 	}
-	order := "e.at_us DESC, e.id DESC"
+	order := "e.id"
 	if matched(f.Text) != "" {
-		order = "w.rowid DESC"
+		order = "w.rowid"
 	}
-	return fmt.Sprintf(" ORDER BY %s LIMIT %d OFFSET %d", order, limit, max(0, f.Skip))
+	return fmt.Sprintf(" ORDER BY %s DESC LIMIT %d OFFSET %d", order, limit, max(0, f.Skip))
 }
 
 // matched turns what a person types into a query of the index of words: each word
@@ -88,8 +88,9 @@ const columns = `SELECT e.id, e.key, e.at_us, e.kind, e.schema, e.label, e.note,
 	e.trusted, e.verdict, e.findings, e.files, e.seal, e.records_seal`
 
 // List returns the entries that are meant, the newest first, without what Entry says
-// lists leave out. Entries that are not what was written are left out; see Hurt. With Text the order is that in which they were added, the last one
-// first: that differs where entries were imported.
+// lists leave out. Entries that are not what was written are left out; see Hurt. The
+// newest is the one that was added last, whatever the clock said: it may have been set
+// back, or the entry imported.
 func (n *Notebook) List(ctx context.Context, f Filter) ([]*Entry, error) {
 	from, args := f.from()
 	list, err := n.entries(ctx, columns+from+f.page(), args...)

@@ -24,7 +24,7 @@ func (x Excess) where() (string, []any, error) {
 	}
 	f := Filter{Kind: x.Kind, Label: x.Label}
 	from, args := f.from()
-	where := fmt.Sprintf("e.id IN (SELECT e.id%s ORDER BY e.at_us DESC, e.id DESC LIMIT -1 OFFSET %d)", from, max(0, x.Keep))
+	where := fmt.Sprintf("e.id IN (SELECT e.id%s ORDER BY e.id DESC LIMIT -1 OFFSET %d)", from, max(0, x.Keep))
 	if !x.Before.IsZero() {
 		where, args = where+" AND e.at_us < ?", append(args, x.Before.UnixMicro())
 	}

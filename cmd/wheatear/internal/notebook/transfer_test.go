@@ -18,8 +18,8 @@ func mixed(t testing.TB) *Notebook {
 	odd := capacitor(2, "=1+2; \"C,1\"\nsecond line", 1e-7, 1e-10)
 	odd.Note, odd.Files = "naïve µ \xff \u2028", []string{"a\xffb.wav"}
 	odd.Records = []Record{{SHA256: strings.Repeat("0", 64), Name: "a.wav"}}
-	add(t, n, capacitor(0, "C12", 1e-7, 1e-10), sweep("coil", 4), odd, someResult(3, `{"schema": "wheatear.calibrate/1", "text": "<&>"}`),
-		someResult(4, `{"schema": "wheatear.measure/1", "readings": [{"frequency_nominal_hz": 50, "state": "no-signal", "trusted": false}]}`))
+	add(t, n, capacitor(0, "C12", 1e-7, 1e-10), odd, someResult(3, `{"schema": "wheatear.calibrate/1", "text": "<&>"}`),
+		someResult(4, `{"schema": "wheatear.measure/1", "readings": [{"frequency_nominal_hz": 50, "state": "no-signal", "trusted": false}]}`), sweep("coil", 4))
 	return n
 }
 

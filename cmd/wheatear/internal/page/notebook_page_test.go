@@ -217,7 +217,7 @@ func TestNotebookIsSearched(t *testing.T) {
 			seen = append(seen, e.Reads)
 		}
 	}
-	if len(seen) != 6 || !strings.Contains(seen[1], "104.00 nF") || !strings.Contains(seen[5], "100.00 nF") {
+	if len(seen) != 6 || !strings.Contains(seen[0], "104.00 nF") || !strings.Contains(seen[5], "200.00 nF") {
 		t.Errorf("page by page: %q", seen)
 	}
 }

@@ -156,7 +156,7 @@ func (d *desk) clearLot(l *lot, stamp string) error {
 		return err
 	}
 	base := strings.TrimSuffix(filepath.Base(l.name), ".csv")
-	if err := os.Rename(l.name, filepath.Join(dir, base+"-"+stamp+".csv")); err != nil {
+	if err := os.Rename(l.name, asideName(dir, base, stamp)); err != nil {
 		return err
 	}
 	fresh, err := d.openLot(l.sortWants, l.m)
@@ -181,4 +181,19 @@ func (l *lot) view() *SortView {
 		v.Begun, v.Last = &list[0].At, &last
 	}
 	return v
+}
+
+// asideName is one that no lot has yet: the clock may have been set back.
+func asideName(dir, base, stamp string) string {
+	base = filepath.Join(dir, base+"-"+stamp)
+	name := base + ".csv"
+	for n := 2; exists(name); n++ {
+		name = fmt.Sprintf("%s-%d.csv", base, n)
+	}
+	return name
+}
+
+func exists(name string) bool {
+	_, err := os.Lstat(name)
+	return err == nil
 }

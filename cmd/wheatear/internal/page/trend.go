@@ -39,7 +39,7 @@ func (t *trend) add(part string, p *TrendPoint) *TrendPoint {
 	if p == nil {
 		return nil
 	}
-	if n := len(t.points); n > 0 && p.Time.Sub(t.points[n-1].Time) < trendEvery {
+	if n := len(t.points); n > 0 && p.Time.Sub(t.points[n-1].Time).Abs() < trendEvery {
 		return nil
 	}
 	if len(t.points) == trendPoints {
