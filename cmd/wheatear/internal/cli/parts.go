@@ -6,7 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -58,11 +59,8 @@ func (a *app) explainParts(f partsFlags, text string) error {
 	if err != nil {
 		return &statusError{Usage, err}
 	}
-	p := &report.Parts{Text: text, Type: f.kind.kind, Readings: readings}
-	if f.json {
-		return report.PartsJSON(a.out, p)
-	}
-	return report.ExplainParts(a.out, p)
+	doc := result.NewParts(text, f.kind.kind, readings)
+	return a.show(doc, tell.Parts(doc), f.json, false)
 }
 
 // partType is a flag for the kind of part.

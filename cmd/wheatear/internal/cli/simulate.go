@@ -11,7 +11,8 @@ import (
 
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -87,10 +88,8 @@ func (a *app) simulate(f simulateFlags) error {
 		return err
 	}
 	if f.list {
-		if f.json {
-			return report.TrayJSON(a.out, card.Parts())
-		}
-		return report.Tray(a.out, card.Parts())
+		doc := result.NewTray(card.Parts())
+		return a.show(doc, tell.Tray(doc), f.json, false)
 	}
 	if err := card.Insert(f.part); err != nil {
 		return err

@@ -25,6 +25,16 @@ func Read(text []byte) (any, error) {
 		return ReadComparison(text)
 	case LevelsSchema:
 		return ReadLevels(text)
+	case PartsSchema:
+		return read[Parts](text)
+	case TraySchema:
+		return read[Tray](text)
 	}
 	return nil, ErrUnknown
+}
+
+// read reads a document that has one version.
+func read[T any](text []byte) (*T, error) {
+	doc := new(T)
+	return doc, json.Unmarshal(text, doc)
 }

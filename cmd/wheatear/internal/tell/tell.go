@@ -16,6 +16,10 @@ func Document(doc any) []block.Block {
 		return Comparison(doc)
 	case *result.Levels:
 		return Levels(doc)
+	case *result.Parts:
+		return Parts(doc)
+	case *result.Tray:
+		return Tray(doc)
 	}
 	return nil
 }
