@@ -46,6 +46,7 @@ type Table struct {
 	Rows    []Row
 	Notes   []Text
 	Hidden  bool // from people: for files only
+	Full    bool // left out where a person wants the essential only
 }
 
 // Column is one of a table. A file has all columns, with their keys as heads; a person
@@ -135,10 +136,17 @@ func (t Table) Shown() []int {
 }
 
 // ChartOf is the first drawing of a telling.
-func ChartOf(list []Block) Chart {
+func ChartOf(list []Block) Chart { return ChartAt(list, 0) }
+
+// ChartAt is a drawing of a telling, counted from 0; one that has nothing to draw where
+// there are not as many.
+func ChartAt(list []Block, n int) Chart {
 	for _, b := range list {
 		if c, ok := b.(Chart); ok {
-			return c
+			if n == 0 {
+				return c
+			}
+			n--
 		}
 	}
 	return Chart{Draw: func(io.Writer, plot.Format) error { return plot.ErrNothing }}

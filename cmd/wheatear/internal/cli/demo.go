@@ -2,13 +2,14 @@ package cli
 
 import (
 	"errors"
-	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"fmt"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
+
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 
 	"github.com/spf13/cobra"
 

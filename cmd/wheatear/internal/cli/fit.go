@@ -8,8 +8,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/export"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/circuit"
 )
 
@@ -90,17 +93,18 @@ func (a *app) fit(f fitFlags) error {
 	if len(s.Data.Z) == 0 {
 		return &statusError{Untrusted, errors.New("no reading can be trusted, so that there is nothing to fit; sweep shows why")}
 	}
-	fitted := &report.Fitted{Swept: s}
-	if fitted.Choice, fitted.Allowance, err = circuit.ChooseNear(f.candidates, s.Data); err != nil {
+	choice, allowed, err := circuit.ChooseNear(f.candidates, s.Data)
+	if err != nil {
 		return err
 	}
+	var check *circuit.Consistency
 	if len(s.Data.Z) >= fewestChecked {
-		if fitted.Consistency, err = circuit.Check(s.Data); err != nil {
+		if check, err = circuit.Check(s.Data); err != nil {
 			return err
 		}
 	}
-	a.notToBeTold(fitted.Allowance > 0 || !fitted.Best().Near(0))
-	return a.concludeFit(f, fitted)
+	a.notToBeTold(allowed > 0 || !choice.Fits[0].Near(0))
+	return a.concludeFit(f, s, result.NewFit(s.Document(check), choice, allowed))
 }
 
 // fewestChecked points are needed for the Kramers–Kronig check.
@@ -128,23 +132,17 @@ func (f *fitFlags) readCircuits() error {
 	return nil
 }
 
-func (a *app) concludeFit(f fitFlags, fitted *report.Fitted) error {
-	show := report.WriteFitted
-	if f.json {
-		show = report.FittedJSON
-	}
-	if err := show(a.out, fitted); err != nil {
+func (a *app) concludeFit(f fitFlags, s *report.Swept, doc *result.Fit) error {
+	told := tell.Fit(doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	a.enter(f.entry.on(f.jig, f.part, &fitted.Measurement), func(w io.Writer) error { return report.FittedJSON(w, fitted) })
+	a.enterResult(f.entry.on(f.jig, f.part, &s.Measurement), doc)
 	var failed error
 	if f.spice != "" {
-		failed = writeFile(f.spice, func(w io.Writer) error { return report.FittedSpice(w, fitted, subcircuitName(f.spice)) })
+		failed = writeFile(f.spice, func(w io.Writer) error { return export.Spice(w, doc, subcircuitName(f.spice)) })
 	}
-	return errors.Join(failed,
-		a.writePaper(f.paper, func(w io.Writer) error { return report.FittedPaper(w, fitted, a.now()) }),
-		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, fitted.Chart(), format) }),
-		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, fitted.Plane(), format) }))
+	return errors.Join(failed, a.writeReport(f.paper, told), a.draw(f.plot, block.ChartOf(told).Draw), a.draw(f.plane, block.ChartAt(told, 1).Draw))
 }
 
 // subcircuitName makes a name that simulators take from that of a file.

@@ -3,12 +3,12 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"io"
 
 	"github.com/spf13/cobra"
 
-	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/identify"
 )
 
@@ -63,22 +63,17 @@ func (a *app) identify(f fittedFlags) error {
 		return err
 	}
 	a.notToBeTold(id.Family == identify.Unknown)
-	told := &report.Identified{Swept: s, Identity: id}
-	show := report.WriteIdentified
-	if f.json {
-		show = report.IdentifiedJSON
-	}
-	if err := show(a.out, told); err != nil {
+	doc := result.NewIdentity(s.Document(id.Consistency), id)
+	told := tell.Identity(doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	a.enter(f.entry.on(f.jig, f.part, &told.Measurement), func(w io.Writer) error { return report.IdentifiedJSON(w, told) })
-	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.IdentifiedPaper(w, told, a.now()) }); err != nil {
+	a.enterResult(f.entry.on(f.jig, f.part, &s.Measurement), doc)
+	if err := a.writeReport(f.paper, told); err != nil {
 		return err
 	}
 	if id.Choice == nil && (f.plot != "" || f.plane != "") {
 		return fmt.Errorf("%s was not drawn: too few points for a circuit", f.plot+f.plane)
 	}
-	return errors.Join(
-		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, told.Chart(), format) }),
-		a.draw(f.plane, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, told.Plane(), format) }))
+	return errors.Join(a.draw(f.plot, block.ChartOf(told).Draw), a.draw(f.plane, block.ChartAt(told, 1).Draw))
 }

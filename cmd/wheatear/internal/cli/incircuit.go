@@ -1,15 +1,18 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
-	"io"
 	"math"
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -17,6 +20,7 @@ import (
 	lvl "example.org/wheatear/lockin/level"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
+	"example.org/wheatear/lockin/uncertain"
 )
 
 // incircuitFlags is what the command incircuit can be told.
@@ -93,6 +97,13 @@ JSON: {"schema": "wheatear.incircuit/1", "jig", "calibration", "part", "kind",
 	return cmd
 }
 
+// spot is a part among its surroundings, as it was read.
+type spot struct {
+	report.Measurement
+	levelDB *float64   // nil for recordings
+	study   *lvl.Study // of the level; nil where it was not looked at
+}
+
 func (a *app) incircuit(f incircuitFlags) error {
 	if err := f.check(); err != nil {
 		return err
@@ -111,8 +122,7 @@ func (a *app) incircuit(f incircuitFlags) error {
 	if err := f.readAt(cal); err != nil {
 		return err
 	}
-	s := &report.Spot{Part: f.part, Unit: impedance.Element{Kind: f.question.Kind}.Unit()}
-	s.Jig, s.Calibration, s.Cal = jig, f.calibration, cal
+	s := &spot{Measurement: report.Measurement{Jig: jig, Calibration: f.calibration, Cal: cal}}
 	if len(f.recordings) > 0 {
 		part := connection{role: fixture.PartRole, sources: a.tapes(f.recordings, jig)}
 		s.Files = part.names()
@@ -171,7 +181,7 @@ func (f *incircuitFlags) readAt(cal *fixture.Calibration) error {
 }
 
 // spotLive settles the level and reads the spot over frequency.
-func (a *app) spotLive(f incircuitFlags, s *report.Spot) error {
+func (a *app) spotLive(f incircuitFlags, s *spot) error {
 	tones, err := sweepTones(f.frequencies, s.Cal)
 	if err != nil {
 		return err
@@ -190,7 +200,7 @@ func (a *app) spotLive(f incircuitFlags, s *report.Spot) error {
 	if err != nil {
 		return err
 	}
-	s.LevelDB = db
+	s.levelDB = &db
 	w.SetPeak(math.Pow(10, db/20))
 	plan, err := w.Plan(a.ctx, tones)
 	if err != nil {
@@ -219,7 +229,7 @@ const (
 )
 
 // belowJunctions finds the highest level at which nothing depends on level yet.
-func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []stimulus.ToneRequest) (float64, error) {
+func (a *app) belowJunctions(f incircuitFlags, w *work, s *spot, tones []stimulus.ToneRequest) (float64, error) {
 	one := lowTone(tones)
 	var points []lvl.Point
 	last := quietDB
@@ -244,12 +254,12 @@ func (a *app) belowJunctions(f incircuitFlags, w *work, s *report.Spot, tones []
 		}
 		points = append(points, p)
 		if study, err := lvl.Of(points); err == nil && study.Onset.VoltRMS > 0 {
-			s.Study = study
+			s.study = study
 			return math.Max(quietDB, db-stepDB-marginDB), nil
 		}
 		last = db
 	}
-	s.Study, _ = lvl.Of(points)
+	s.study, _ = lvl.Of(points)
 	return last, nil
 }
 
@@ -266,7 +276,7 @@ func lowTone(tones []stimulus.ToneRequest) stimulus.ToneRequest {
 }
 
 // levelPoint is one reading for the study of the level.
-func (a *app) levelPoint(s *report.Spot, o fixture.Observation, freqHz float64) (lvl.Point, bool, error) {
+func (a *app) levelPoint(s *spot, o fixture.Observation, freqHz float64) (lvl.Point, bool, error) {
 	opt := a.readingOptions(s.Cal)
 	opt.Series, opt.Parallel = nil, nil // the whole spot is meant
 	c, err := live.Measure(s.Jig, s.Cal, []fixture.Observation{o}, freqHz, opt)
@@ -283,7 +293,7 @@ func (a *app) levelPoint(s *report.Spot, o fixture.Observation, freqHz float64) 
 }
 
 // concludeSpot asks what the part is and shows the answer.
-func (a *app) concludeSpot(f incircuitFlags, s *report.Spot) error {
+func (a *app) concludeSpot(f incircuitFlags, s *spot) error {
 	var good []*fixture.Corrected
 	for _, r := range s.Readings {
 		s.AddFindings(r.Findings)
@@ -291,29 +301,63 @@ func (a *app) concludeSpot(f incircuitFlags, s *report.Spot) error {
 			good = append(good, r.Corrected)
 		}
 	}
-	if err := s.Ask(good, f.question); err != nil {
+	answer, err := ask(good, f.question)
+	refused := ""
+	if err != nil {
+		refused = plain(err)
+	}
+	if answer == nil || !answer.Told {
 		a.status.join(Untrusted)
-		s.Refused = plain(err)
-	} else if !s.Answer.Told {
-		a.status.join(Untrusted)
 	}
-	if f.rated.value > 0 {
-		s.JudgeHealth(parts.NewElectrolytic{Farad: f.question.Nominal, RatedV: f.rated.value}, f.marking.Tolerance)
+	doc := result.NewSpot(s.Document(), f.question.Kind, answer, refused)
+	if f.part != "" {
+		doc.Part = &f.part
 	}
-	show := report.WriteSpot
-	if f.json {
-		show = report.SpotJSON
+	if s.levelDB != nil {
+		doc.ReadAt(*s.levelDB, s.study, s.Jig.FullScaleVolt != nil)
 	}
-	defer a.enter(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files},
-		func(w io.Writer) error { return report.SpotJSON(w, s) })
-	if err := show(a.out, s); err != nil {
+	if f.rated.value > 0 && answer != nil && answer.Told {
+		doc.Judged(health(answer, parts.NewElectrolytic{Farad: f.question.Nominal, RatedV: f.rated.value}, f.marking.Tolerance))
+	}
+	told := tell.Spot(doc)
+	defer a.enterResult(entered{label: f.part, jig: f.jig, calibration: f.calibration, cal: s.Cal, files: s.Files}, doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.SpotPaper(w, s, a.now()) }); err != nil || f.plot == "" {
+	if err := a.writeReport(f.paper, told); err != nil || f.plot == "" {
 		return err
 	}
-	if s.Answer == nil || len(s.Answer.Models) == 0 {
+	if doc.Curve == nil {
 		return fmt.Errorf("%s was not drawn: there is no network to draw", f.plot)
 	}
-	return a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, s.Chart(), format) })
+	return a.draw(f.plot, block.ChartOf(told).Draw)
+}
+
+// ask finds the answer from the readings that can be trusted.
+func ask(good []*fixture.Corrected, q incircuit.Question) (*incircuit.Answer, error) {
+	if len(good) < 3 {
+		return nil, errors.New("fewer than three readings can be trusted, and one frequency alone cannot tell a part from its surroundings")
+	}
+	sweep := &incircuit.Sweep{}
+	for _, c := range good {
+		sweep.FreqHz = append(sweep.FreqHz, c.Reading.FreqHz.Value)
+		sweep.Ohm = append(sweep.Ohm, complex(c.Reading.Re.Value, c.Reading.Im.Value))
+	}
+	var err error
+	if sweep.Cov, err = fixture.SweepCovariance(good); err != nil {
+		return nil, err
+	}
+	return incircuit.Ask(sweep, q)
+}
+
+// health holds the branch that an answer is about, never the whole spot, against the
+// usual limits of electrolytics.
+func health(a *incircuit.Answer, e parts.NewElectrolytic, t parts.Tolerance) []parts.Sign {
+	middle := func(q uncertain.Quantity) (v, u float64) { return (q.Low + q.High) / 2, (q.High - q.Low) / 2 / 1.96 }
+	farad, u := middle(a.Value)
+	list := []parts.Sign{e.Capacitance(farad, u, t.Minus)}
+	if ohm, u := middle(a.Series); !math.IsInf(u, 0) && !math.IsNaN(u) {
+		list = append(list, e.Resistance(ohm, u))
+	}
+	return list
 }

@@ -57,6 +57,11 @@ func (a *app) enter(r entered, write func(w io.Writer) error) {
 	}
 }
 
+// enterResult enters a document.
+func (a *app) enterResult(r entered, doc any) {
+	a.enter(r, func(w io.Writer) error { return result.Write(w, doc) })
+}
+
 // enterInto waits no longer than the patience of the run, not even for a disk that does
 // not answer.
 func (a *app) enterInto(file string, r entered, write func(w io.Writer) error) error {
@@ -162,9 +167,9 @@ func (r entered) on(jig, part string, m *report.Measurement) entered {
 }
 
 func (a *app) enterMeasurement(f measureFlags, m *report.Measurement) {
-	a.enter(f.entry.on(f.jig, f.part, m), func(w io.Writer) error { return result.Write(w, m.Document()) })
+	a.enterResult(f.entry.on(f.jig, f.part, m), m.Document())
 }
 
 func (a *app) enterSweep(f sweepFlags, s *report.Sweep) {
-	a.enter(f.entry.on(f.jig, s.Part, &s.Measurement), func(w io.Writer) error { return result.Write(w, s.Document()) })
+	a.enterResult(f.entry.on(f.jig, s.Part, &s.Measurement), s.Document())
 }

@@ -2,11 +2,13 @@ package cli
 
 import (
 	"errors"
-	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"fmt"
 	"io"
 	"math"
 	"strings"
+
+	"example.org/wheatear/cmd/wheatear/internal/export"
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 
 	"github.com/spf13/cobra"
 
@@ -230,7 +232,7 @@ func (a *app) concludeSweep(f sweepFlags, s *report.Sweep) error {
 		}
 	}
 	if f.touchstone != "" {
-		if err := writeFile(f.touchstone, func(w io.Writer) error { return report.SweepTouchstone(w, s, report.TouchstoneForm(f.touchstone)) }); err != nil {
+		if err := writeFile(f.touchstone, func(w io.Writer) error { return export.Touchstone(w, doc, export.Form(f.touchstone)) }); err != nil {
 			return err
 		}
 	}

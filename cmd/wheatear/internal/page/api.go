@@ -3,13 +3,15 @@ package page
 import (
 	"bytes"
 	_ "embed"
-	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 	"io"
 	"io/fs"
 	"net/http"
 	"os"
 	"strconv"
 	"time"
+
+	"example.org/wheatear/cmd/wheatear/internal/export"
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
@@ -193,7 +195,7 @@ func (b *Bench) writeSweep(w io.Writer, s *report.Sweep, r *http.Request) (kind 
 	case "csv":
 		return "text/csv; charset=utf-8", csv.Write(w, tell.Sweep(s.Document()))
 	case "s1p":
-		return text, report.SweepTouchstone(w, s, touchstone.Scattering)
+		return text, export.Touchstone(w, s.Document(), touchstone.Scattering)
 	case "cir":
 		return text, b.writeSpice(w, s, r)
 	case "html":

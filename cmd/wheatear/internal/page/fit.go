@@ -8,8 +8,10 @@ import (
 	"slices"
 
 	"example.org/wheatear/audio/kept"
+	"example.org/wheatear/cmd/wheatear/internal/export"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
 	"example.org/wheatear/lockin/circuit"
 	"example.org/wheatear/lockin/fixture"
@@ -253,21 +255,35 @@ func (d *desk) hearAgain(file string, tones []float64) (*record.Analysis, error)
 // writeSpice writes the circuit that is named, or the best of the usual ones, for
 // circuit simulators.
 func (b *Bench) writeSpice(w io.Writer, s *report.Sweep, r *http.Request) error {
+	f, err := b.fitOf(s, r.URL.Query().Get("circuit"))
+	if err != nil {
+		return err
+	}
+	return export.Spice(w, f, "part")
+}
+
+// fitOf is the last sweep with the circuit that is named, or the best of the usual ones.
+func (b *Bench) fitOf(s *report.Sweep, notation string) (*result.Fit, error) {
 	b.fitting <- struct{}{}
 	defer func() { <-b.fitting }()
 	data, err := b.fitData()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	candidates, err := candidatesOf(r.URL.Query().Get("circuit"))
+	candidates, err := candidatesOf(notation)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	f := &report.Fitted{Swept: &report.Swept{Sweep: *s, Data: data}}
-	if f.Choice, f.Allowance, err = circuit.ChooseNear(candidates, data); err != nil {
-		return conflict("%w", err)
+	choice, allowed, err := circuit.ChooseNear(candidates, data)
+	if err != nil {
+		return nil, conflict("%w", err)
 	}
-	return report.FittedSpice(w, f, "part")
+	check, err := circuit.Check(data)
+	if err != nil {
+		check = nil // too few points
+	}
+	swept := &report.Swept{Sweep: *s, Data: data}
+	return result.NewFit(swept.Document(check), choice, allowed), nil
 }
 
 // candidatesOf is the circuit in the usual notation, or the usual ones for "".

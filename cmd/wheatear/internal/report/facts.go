@@ -41,8 +41,7 @@ func Facts(e *notebook.Entry) []Section {
 var tellers = map[string]func(*facts, json.RawMessage){
 	"calibrate": (*facts).calibrate, "setup": (*facts).setup,
 	"verify": (*facts).verify, "fullscale": (*facts).fullScale, "sort": (*facts).sort,
-	"identify": (*facts).identify, "fit": (*facts).fit, "plan": (*facts).plan,
-	"incircuit": (*facts).incircuit, "demo": (*facts).demo,
+	"plan": (*facts).plan, "demo": (*facts).demo,
 }
 
 // relative reports whether levels are relative to full scale, as they are where the jig

@@ -90,8 +90,8 @@ func TestFactsSayTheFigures(t *testing.T) {
 	for _, c := range []struct{ file, section, name, want string }{
 		{"level.json", "", "kind", "class-2 ceramic"},
 		{"level.json", "", "C at level zero", "220.00\u00a0±\u00a00.22\u00a0nF"},
-		{"incircuit.json", "", "C of the part", "95.98 µF ± 0.57 µF"},
-		{"identify_network.json", "Circuit Rp // (C + Rs)", "Rs", "33.4949 Ω ± 0.0015 Ω"},
+		{"incircuit.json", "", "capacitance of the part", "95.98\u00a0(95.87\u00a0to\u00a096.55)\u00a0µF"},
+		{"identify_network.json", "Circuit Rp // (C + Rs)", "Rs", "33.4949\u00a0±\u00a00.0015\u00a0Ω"},
 		{"sort.json", "", "parts", "3 passed, 1 failed, 1 undecided"},
 		{"sort.json", "", "mean", "471.6 Ω ± 1.1 Ω"},
 		{"sort.json", "Bins", "a", "2 parts"},

@@ -4,12 +4,13 @@ import (
 	"bytes"
 	rfc4180 "encoding/csv"
 	"encoding/json"
-	"example.org/wheatear/cmd/wheatear/internal/render/csv"
-	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"math"
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"example.org/wheatear/cmd/wheatear/internal/render/csv"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"

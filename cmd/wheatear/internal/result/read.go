@@ -25,6 +25,12 @@ func Read(text []byte) (any, error) {
 		return ReadComparison(text)
 	case LevelsSchema:
 		return ReadLevels(text)
+	case FitSchema:
+		return read[Fit](text)
+	case IdentitySchema:
+		return read[Identity](text)
+	case SpotSchema:
+		return read[Spot](text)
 	case PartsSchema:
 		return read[Parts](text)
 	case TraySchema:
@@ -33,8 +39,13 @@ func Read(text []byte) (any, error) {
 	return nil, ErrUnknown
 }
 
-// read reads a document that has one version.
+// read reads a document into its type. Readings without a main figure, as those of older
+// versions, are given one.
 func read[T any](text []byte) (*T, error) {
 	doc := new(T)
-	return doc, json.Unmarshal(text, doc)
+	err := json.Unmarshal(text, doc)
+	if d, ok := any(doc).(interface{ choose() }); ok && err == nil {
+		d.choose()
+	}
+	return doc, err
 }

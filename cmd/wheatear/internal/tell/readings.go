@@ -1,9 +1,10 @@
 package tell
 
 import (
-	"example.org/wheatear/lockin/finding"
 	"strconv"
 	"strings"
+
+	"example.org/wheatear/lockin/finding"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/result"

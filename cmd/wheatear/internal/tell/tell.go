@@ -16,6 +16,12 @@ func Document(doc any) []block.Block {
 		return Comparison(doc)
 	case *result.Levels:
 		return Levels(doc)
+	case *result.Fit:
+		return Fit(doc)
+	case *result.Identity:
+		return Identity(doc)
+	case *result.Spot:
+		return Spot(doc)
 	case *result.Parts:
 		return Parts(doc)
 	case *result.Tray:

@@ -115,7 +115,7 @@ func (p *printer) block(b block.Block) {
 			p.figures(b)
 		}
 	case block.Table:
-		if !b.Hidden {
+		if !b.Hidden && (!b.Full || p.look.Full) {
 			p.table(b)
 		}
 	case block.Paragraphs:
