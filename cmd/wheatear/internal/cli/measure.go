@@ -13,6 +13,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -34,6 +35,9 @@ type measureFlags struct {
 	json        bool
 	expect      expected
 
+	bench  bool           // jig and calibration are those that the bench remembers
+	chosen *result.Chosen // how the frequency was chosen where --at was left out
+
 	part   string
 	to     share
 	within quantity
@@ -45,11 +49,15 @@ type measureFlags struct {
 func newMeasure(a *app) *cobra.Command {
 	f := measureFlags{within: quantity{0, parts.Second, "S"}}
 	cmd := &cobra.Command{
-		Use:   "measure --jig FILE --at LIST",
+		Use:   "measure",
 		Short: "Read the impedance of a part, live or from recordings",
 		Long: `Measure reads the impedance of a part, and what follows from it: R, C, L, Q, D,
 each with its uncertainty. Without a calibration the uncertainty covers what is
 not known of reference, inputs and leads.
+
+Without --at the frequency that suits the part is chosen, by standards and the
+trade, after --expect or a short look at the part with several tones; it says
+which and why. Of recordings all tones are read then.
 
 Without recordings it plays and records through the card of the jig file; a
 spoilt record is made once more, up to three times. --to averages records until
@@ -94,7 +102,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	addJig(flags, &f.jig, &f.calibration)
-	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all")
+	flags.Var(&f.at, "at", "frequencies: 1k  100,1k,10k  ~1k  20..20k/31  all (default one that suits the part)")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings; the simulated jig puts it in")
 	flags.Var(&f.to, "to", "live: wanted uncertainty, such as 0.1%")
@@ -114,8 +122,8 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 }
 
 func (a *app) measure(f measureFlags) error {
-	if len(f.at.requests) == 0 {
-		return usagef("at which frequencies? Add --at, such as --at 1k, or --at all for the tones in the recording")
+	if len(f.recordings) > 0 && len(f.at.requests) == 0 {
+		f.at = asked("all")
 	}
 	if f.plot != "" {
 		if _, err := plot.FormatOf(f.plot); err != nil {
@@ -131,6 +139,7 @@ func (a *app) measure(f measureFlags) error {
 	if err := f.checkLive(); err != nil {
 		return err
 	}
+	f.bench = f.jig == "" && f.calibration == ""
 	if err := a.takeBench(&f.jig, &f.calibration, f.at, f.recordings); err != nil {
 		return err
 	}

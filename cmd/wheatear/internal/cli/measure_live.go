@@ -14,11 +14,15 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
 )
 
 // measureLive records the part and reads it.
 func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
+	if len(f.at.requests) == 0 {
+		return a.measureSuited(f, jig, cal)
+	}
 	tones, err := liveTones(f.at, cal)
 	if err != nil {
 		return err
@@ -36,6 +40,47 @@ func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibra
 		return a.watch(f, w, plan, cal)
 	}
 	return a.measureOnce(f, w, plan, cal)
+}
+
+// measureSuited is the same at the frequency that suits the part.
+func (a *app) measureSuited(f measureFlags, jig *fixture.Jig, cal *fixture.Calibration) error {
+	w, err := a.openSession(f.jig, jig, f.live, "measure "+f.part)
+	if err != nil {
+		return err
+	}
+	defer a.closeSession(w)
+	w.SetReading(a.readingOptions(cal))
+	if err := putPart(w, f.part); err != nil {
+		return err
+	}
+	at, err := a.suitMeasurement(&f, w, cal)
+	if err != nil {
+		return err
+	}
+	if at.Movable && f.bench && cal != nil { // not calibrated there: another may be
+		jigFile := ""
+		f.calibration = ""
+		if err := a.takeBench(&jigFile, &f.calibration, atOne(at), nil); err != nil {
+			return err
+		}
+		if cal, err = readCalibration(f.calibration); err != nil {
+			return err
+		}
+		w.SetReading(a.readingOptions(cal))
+	}
+	plan, err := w.Plan(a.ctx, []stimulus.ToneRequest{at})
+	if err != nil {
+		return err
+	}
+	if f.watch {
+		return a.watch(f, w, plan, cal)
+	}
+	return a.measureOnce(f, w, plan, cal)
+}
+
+// atOne asks for one tone as --at would.
+func atOne(t stimulus.ToneRequest) frequencies {
+	return frequencies{requests: []parts.FrequencyRequest{{FreqHz: t.FreqHz, Movable: t.Movable}}}
 }
 
 // readyPart opens a session with a part in the jig and the tones planned. The caller
@@ -105,7 +150,7 @@ func (a *app) tellSeries(w *work, series *live.Averaged) {
 
 // liveReadings reads every tone from what was recorded.
 func (a *app) liveReadings(f measureFlags, jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqsHz []float64) (*report.Measurement, error) {
-	m := &report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings}
+	m := &report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal, Budget: f.budget, Explain: f.explain, Report: f.paper != "", Expected: f.expect.readings, Chosen: f.chosen}
 	for _, o := range obs {
 		m.Files = append(m.Files, o.File)
 	}

@@ -37,7 +37,7 @@ type sortFlags struct {
 func newSort(a *app) *cobra.Command {
 	f := sortFlags{within: quantity{3, parts.Second, "S"}, csv: "sorted.csv"}
 	cmd := &cobra.Command{
-		Use:   "sort --jig FILE --expect PART",
+		Use:   "sort --expect PART",
 		Short: "Judge and bin a run of parts, one after the other",
 		Long: `Sort judges parts of one kind: put one in, and it notices, waits until the reading
 has settled, records until the decision is safe (95 %) or --within is over, says
@@ -78,7 +78,7 @@ The name of a part that a spreadsheet would compute has an apostrophe before it.
 	flags := cmd.Flags()
 	flags.SortFlags = false
 	addJig(flags, &f.jig, &f.calibration)
-	flags.Var(&f.at, "at", "one frequency: 1k  ~1k")
+	flags.Var(&f.at, "at", "one frequency: 1k  ~1k (live, default the one that suits --expect)")
 	flags.Var(&f.expect, "expect", "the part with its tolerance: a marking or a value")
 	flags.StringVar(&f.bins, "bins", "", "`BINS`: E24  1%,5%,10%  90n..100n,100n..110n")
 	flags.StringVar(&f.csv, "csv", f.csv, "write the parts to `FILE`, and go on with what it holds")
@@ -131,10 +131,10 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 	if err := f.check(); err != nil {
 		return nil, err
 	}
-	s := &sorting{app: a, f: f, expected: parts.Likeliest(f.expect.readings, f.expect.text), seen: map[string]int{}}
-	if err := a.takeBench(&f.jig, &f.calibration, frequencies{}, nil); err != nil {
+	if err := a.takeBench(&f.jig, &f.calibration, f.at, f.recordings); err != nil {
 		return nil, err
 	}
+	s := &sorting{app: a, f: f, expected: parts.Likeliest(f.expect.readings, f.expect.text), seen: map[string]int{}}
 	jig, err := readJig(f.jig)
 	if err != nil {
 		return nil, err
@@ -142,6 +142,13 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 	cal, err := readCalibration(f.calibration)
 	if err != nil {
 		return nil, err
+	}
+	if len(f.at.requests) == 0 {
+		suited, err := a.suitedFor(s.expected, f.jig, jig, cal)
+		if err != nil {
+			return nil, errors.Join(err, usagef("no frequency can be chosen by --expect %s: name one with --at", f.expect.text))
+		}
+		s.f.at = atOne(tone(suited.FreqHz, cal))
 	}
 	s.m = report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal}
 	if f.bins != "" {
@@ -163,7 +170,7 @@ func (f *sortFlags) check() error {
 	switch {
 	case len(f.expect.readings) == 0:
 		return usagef("which parts? Add --expect with its tolerance, such as --expect 100nJ")
-	case len(f.at.requests) != 1 || f.at.all():
+	case f.at.all() || len(f.at.requests) > 1 || len(f.at.requests) == 0 && len(f.recordings) > 0:
 		return usagef("at which frequency? Sort reads at one: --at 1k")
 	case len(f.recordings) > 0 && (len(f.parts) > 0 || f.live.given() || f.count > 0):
 		return usagef("--part, --count, --keep and --level are for playing and recording; leave them or --recording out")

@@ -32,6 +32,23 @@ func (s *Session) Plan(ctx context.Context, tones []stimulus.ToneRequest) (*stim
 	return s.planAt(s.peak, tones)
 }
 
+// briefSeconds of tones are enough for a look at a part.
+const briefSeconds = 1
+
+// Brief plans the same for a short look, however long the records of the jig are.
+func (s *Session) Brief(ctx context.Context, tones []stimulus.ToneRequest) (*stimulus.Plan, error) {
+	if s.peak == 0 {
+		if err := s.findPeak(ctx, tones); err != nil {
+			return nil, err
+		}
+	}
+	seconds, err := longEnough(math.Min(briefSeconds, s.jig.Card.Seconds), tones)
+	if err != nil {
+		return nil, err
+	}
+	return s.planFor(s.peak, tones, seconds)
+}
+
 // Quiet plans the same at -40 dBFS, for a first look.
 func (s *Session) Quiet(tones []stimulus.ToneRequest) (*stimulus.Plan, error) {
 	return s.planAt(quiet, tones)

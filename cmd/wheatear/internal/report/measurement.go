@@ -27,6 +27,7 @@ type Measurement struct {
 	Findings    []finding.Finding // of all readings, each once
 
 	As              impedance.Element // what the part is to be read as; the zero Element for what it mostly is
+	Chosen          *result.Chosen    // how the frequency was chosen; nil where it was named
 	Budget, Explain bool              // what a person asked for beside the readings
 	Report          bool              // a report is written, which needs the budget
 	Expected        []parts.Marking   // the part that the readings are judged by, as its marking may be read; none for no verdict
@@ -51,7 +52,7 @@ func (m *Measurement) AddFindings(findings []finding.Finding) {
 
 // Document is the measurement as it is printed, kept and told.
 func (m *Measurement) Document() *result.Measurement {
-	doc := &result.Measurement{Schema: result.MeasurementSchema, Jig: m.Jig.Name, As: m.As.String(), Readings: []result.Reading{},
+	doc := &result.Measurement{Schema: result.MeasurementSchema, Jig: m.Jig.Name, As: m.As.String(), Chosen: m.Chosen, Readings: []result.Reading{},
 		Findings: listed(m.Findings), RestsOn: m.basis()}
 	if m.Calibration != "" {
 		doc.Calibration = &m.Calibration

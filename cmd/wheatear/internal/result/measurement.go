@@ -18,9 +18,10 @@ import (
 // Measurement is the schema wheatear.measure/1: readings of one part.
 type Measurement struct {
 	Schema      string            `json:"schema"`
-	Jig         string            `json:"jig"`          // name
-	Calibration *string           `json:"calibration"`  // file; null for none
-	As          string            `json:"as,omitempty"` // what the part was to be read as; empty for what it mostly is
+	Jig         string            `json:"jig"`              // name
+	Calibration *string           `json:"calibration"`      // file; null for none
+	As          string            `json:"as,omitempty"`     // what the part was to be read as; empty for what it mostly is
+	Chosen      *Chosen           `json:"chosen,omitempty"` // how the frequency was chosen; nil where it was named
 	Readings    []Reading         `json:"readings"`
 	Findings    []finding.Finding `json:"findings"`
 	RestsOn     *Basis            `json:"rests_on,omitempty"` // nil in documents of older versions
@@ -28,6 +29,17 @@ type Measurement struct {
 
 // MeasurementSchema is what a Measurement says it is.
 const MeasurementSchema = "wheatear.measure/1"
+
+// Chosen says for which part a frequency was chosen, and who names it for such a part.
+type Chosen struct {
+	Kind     string   `json:"kind"` // resistor, capacitor or inductor
+	Value    float64  `json:"value"`
+	Unit     string   `json:"unit"`
+	MeantHz  float64  `json:"frequency_meant_hz"`  // as it is named; the reading may lie a little aside
+	NamedBy  string   `json:"named_by"`            // a standard, or common practice; empty for nobody
+	BeyondHz *float64 `json:"beyond_hz,omitempty"` // what a standard names instead and the card does not play
+	BeyondBy string   `json:"beyond_named_by,omitempty"`
+}
 
 // Basis is what a result rests on.
 type Basis struct {

@@ -27,7 +27,23 @@ func Measurement(m *result.Measurement) []block.Block {
 	for i := range m.Readings {
 		out = append(out, details(m, &m.Readings[i])...)
 	}
-	return append(out, Findings(m.Findings), provenance(m.Jig, m.Calibration, m.RestsOn))
+	rests := provenance(m.Jig, m.Calibration, m.RestsOn)
+	if m.Chosen != nil {
+		rests.List = append(rests.List, chosen(m.Chosen))
+	}
+	return append(out, Findings(m.Findings), rests)
+}
+
+// chosen says why a frequency was chosen.
+func chosen(c *result.Chosen) block.Figure {
+	text := block.Say("for %v of about %v", c.Kind, block.Rough(c.Value, c.Unit))
+	if c.NamedBy != "" {
+		text = block.Say("%v, by %v", text, c.NamedBy)
+	}
+	if c.BeyondHz != nil {
+		text = block.Say("%v; %v names %v, which the card does not play", text, c.BeyondBy, block.Hz(*c.BeyondHz))
+	}
+	return block.Figure{Key: "chosen", Name: "frequency chosen", Value: block.Value{Text: text}}
 }
 
 // source names the recordings in a few words.
