@@ -82,7 +82,7 @@ func (a *app) level(f levelFlags) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	if err := a.takeBench(&f.jig, &f.calibration, frequencies{}, f.recordings); err != nil {
+	if err := a.takeBench(&f.jig, &f.calibration, f.at, f.recordings); err != nil {
 		return err
 	}
 	jig, err := readJig(f.jig)
