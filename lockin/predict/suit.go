@@ -172,7 +172,7 @@ func (s *Setup) Suit(p Part, look []impedance.Reading, calibratedHz []float64) (
 		}
 	}
 	out.FreqHz, out.MeantHz = best.hz, best.meantHz
-	out.Condition, _ = p.Condition(best.meantHz)
+	out.Condition, _ = p.condition(best.meantHz)
 	return out, nil
 }
 
