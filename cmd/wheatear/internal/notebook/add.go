@@ -25,17 +25,19 @@ func (n *Notebook) AddAll(ctx context.Context, entries []*Entry) (added int, err
 			return 0, fmt.Errorf("notebook: entry %d: %w", i+1, err)
 		}
 	}
-	return n.addComplete(ctx, entries)
+	return n.addComplete(ctx, entries, false)
 }
 
-// addComplete adds entries that have been completed.
-func (n *Notebook) addComplete(ctx context.Context, entries []*Entry) (added int, err error) {
+// addComplete adds entries that have been completed; again says that they keep the
+// numbers they had.
+func (n *Notebook) addComplete(ctx context.Context, entries []*Entry, again bool) (added int, err error) {
 	err = n.write(ctx, func(tx *sql.Tx) error {
 		a, err := newAdder(ctx, tx)
 		if err != nil {
 			return err
 		}
 		defer a.close()
+		a.again = again
 		for _, e := range entries {
 			new, err := a.add(ctx, e)
 			if err != nil {
@@ -57,14 +59,15 @@ func (n *Notebook) addComplete(ctx context.Context, entries []*Entry) (added int
 type adder struct {
 	document, entry, result, basis, point, record, there *sql.Stmt
 	all                                                  []*sql.Stmt
+	again                                                bool
 }
 
 func newAdder(ctx context.Context, tx *sql.Tx) (*adder, error) {
 	a := &adder{}
 	for text, to := range map[string]**sql.Stmt{
 		"INSERT OR IGNORE INTO document (sha256, name, body) VALUES (?, ?, ?)": &a.document,
-		`INSERT INTO entry (key, at_us, kind, schema, label, note, command, jig, basis, trusted, verdict, findings, files, seal, records_seal)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.entry,
+		`INSERT INTO entry (id, key, at_us, kind, schema, label, note, command, jig, basis, trusted, verdict, findings, files, seal, records_seal)
+			VALUES (NULLIF(?, 0), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`: &a.entry,
 		"INSERT INTO result (entry, body) VALUES (?, ?)":                 &a.result,
 		"INSERT INTO basis (entry, n, role, sha256) VALUES (?, ?, ?, ?)": &a.basis,
 		`INSERT INTO point (entry, n, freq_hz, state, trusted, quantity, unit, value, u, low, high)
@@ -91,6 +94,10 @@ func (a *adder) close() {
 
 // add writes a complete entry.
 func (a *adder) add(ctx context.Context, e *Entry) (added bool, err error) {
+	var had int64
+	if a.again {
+		had = e.ID
+	}
 	switch err := a.there.QueryRowContext(ctx, e.Key).Scan(&e.ID); err {
 	case nil:
 		return false, nil
@@ -103,7 +110,7 @@ func (a *adder) add(ctx context.Context, e *Entry) (added bool, err error) {
 		return false, err
 	}
 	e.seal, e.recordsSeal = sealOf(e), recordsSeal(e)
-	r, err := a.entry.ExecContext(ctx, e.Key, e.Time.UnixMicro(), string(e.Kind), e.Schema, e.Label, e.Note, e.Command, e.JigName,
+	r, err := a.entry.ExecContext(ctx, had, e.Key, e.Time.UnixMicro(), string(e.Kind), e.Schema, e.Label, e.Note, e.Command, e.JigName,
 		e.basis(), e.Trusted, e.Verdict, strings.Join(e.Findings, " "), string(files), e.seal, e.recordsSeal)
 	if err != nil {
 		return false, err

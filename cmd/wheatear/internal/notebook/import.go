@@ -45,7 +45,7 @@ func (n *Notebook) Import(ctx context.Context, r io.ReadSeeker) (added, known in
 		return 0, 0, fmt.Errorf("notebook: the export cannot be read twice: %w", err)
 	}
 	err = batches(r, func(entries []*Entry) error {
-		count, err := n.addComplete(ctx, entries)
+		count, err := n.addComplete(ctx, entries, false)
 		added, known = added+count, known+len(entries)-count
 		return err
 	})

@@ -19,6 +19,7 @@ type Filter struct {
 	Verdict string    // pass, fail, undecided, …
 	Since   time.Time // at that time or later
 	Until   time.Time // before that time
+	IDs     []int64   // one of these; nil for all
 
 	Limit int // that many of the newest; 0 for all
 	Skip  int // without that many of the newest
@@ -53,6 +54,10 @@ func (f Filter) from() (text string, args []any) {
 	}
 	if !f.Until.IsZero() {
 		add("e.at_us < ?", f.Until.UnixMicro())
+	}
+	if len(f.IDs) > 0 {
+		ids, _ := json.Marshal(f.IDs) // numbers always are JSON
+		add("e.id IN (SELECT value FROM json_each(?))", string(ids))
 	}
 	if len(all) > 0 {
 		text += " WHERE " + strings.Join(all, " AND ")

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -45,15 +46,16 @@ type Bench struct {
 	book    *book
 	fitting chan struct{} // holds a token while a circuit is fitted
 
-	mu     sync.Mutex // guards what is below
-	saved  saved
-	jigs   []*jigEntry
-	desk   *desk     // of the jig in use; nil before one is chosen
-	active *activity // has the card; nil while it is free
-	live   liveState
-	notice *Notice
-	talk   []string       // the last lines of a command that runs; nil while none does
-	answer *io.PipeWriter // to it
+	mu      sync.Mutex // guards what is below
+	saved   saved
+	jigs    []*jigEntry
+	desk    *desk     // of the jig in use; nil before one is chosen
+	active  *activity // has the card; nil while it is free
+	live    liveState
+	notice  *Notice
+	removed []*notebook.Entry // from the notebook, that may be put back
+	talk    []string          // the last lines of a command that runs; nil while none does
+	answer  *io.PipeWriter    // to it
 }
 
 // Enter puts a result into the notebook: which part, with which calibration file (or

@@ -12,6 +12,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 )
 
 // EntryView is an entry with all that it rests on.
@@ -21,6 +22,7 @@ type EntryView struct {
 	Facts      []report.Section `json:"facts"` // what it says, in words and tables
 	Points     []PointView      `json:"points"`
 	Recordings []RecordingView  `json:"recordings"`
+	Report     bool             `json:"report"`  // there is a sheet of it
 	Reading    int              `json:"reading"` // the same kept in the folder of the jig, by its number; 0 for none
 }
 
@@ -59,6 +61,8 @@ func (b *Bench) notebookEntry(r *http.Request) (any, error) {
 	for _, p := range e.Points[:min(mostPoints, len(e.Points))] {
 		v.Points = append(v.Points, PointView{place(p.FreqHz), p.FreqHz, p.Quantity, report.PointReads(p), p.Trusted})
 	}
+	doc, err := result.Read(e.Result)
+	v.Report = err == nil && doc != nil
 	b.findKept(v, e)
 	return v, nil
 }

@@ -56,6 +56,10 @@ func (b *Bench) routes() []route {
 		{"GET", "/api/notebook/{id}", get(b.notebookEntry)},
 		{"POST", "/api/notebook/{id}", post(b.describeEntry)},
 		{"GET", "/api/notebook/{id}/result", b.serveResult},
+		{"GET", "/api/notebook/{id}/report", b.serveEntryReport},
+		{"POST", "/api/notebook/{id}/remove", post(b.removeEntry)},
+		{"POST", "/api/notebook/{id}/restore", post(b.restoreEntry)},
+		{"GET", "/api/notebook-export/{format}", b.exportEntries},
 
 		{"POST", "/api/sweep", post(func(r *http.Request, in SweepRequest) error { return b.StartSweep(in, tab(r)) })},
 		{"POST", "/api/sweep/resume", post(func(r *http.Request, _ struct{}) error { return b.ResumeSweep(tab(r)) })},

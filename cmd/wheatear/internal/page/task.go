@@ -52,11 +52,12 @@ type Task struct {
 	Time   time.Time        `json:"time"`
 	Status int              `json:"status"` // as the command's exit status
 	Asked  TaskRequest      `json:"asked"`
-	Result json.RawMessage  `json:"result"` // its document; null where it came to none
-	Facts  []report.Section `json:"facts"`  // the same in words
-	Talk   string           `json:"talk"`   // what it said meanwhile
-	Chart  bool             `json:"chart"`  // it has drawn something
-	Report bool             `json:"report"` // it has written a report
+	Result json.RawMessage  `json:"result"`         // its document; null where it came to none
+	Facts  []report.Section `json:"facts"`          // the same in words
+	Talk   string           `json:"talk"`           // what it said meanwhile
+	Chart  bool             `json:"chart"`          // it has drawn something
+	Report bool             `json:"report"`         // it has written a report
+	Spot   *SpotVerdict     `json:"spot,omitempty"` // of a part in a board; nil for none
 
 	command []string
 }
@@ -145,7 +146,7 @@ func (b *Bench) runTask(a *activity, d *desk, kind taskKind, req TaskRequest) er
 	}
 	b.converse(a, d, t)
 	t.Chart, t.Report = drawn(), written()
-	t.Facts = d.facts(t.Result)
+	t.Facts, t.Spot = d.facts(t.Result), t.spotVerdict()
 	if cause := context.Cause(a.ctx); cause != nil {
 		return cause
 	}

@@ -1,8 +1,10 @@
 // One entry of the notebook in full.
-import { el, mark, say, show } from "./bench.js";
-import { ask } from "./book.js";
+import { clock, el, mark, notice, post, say, show } from "./bench.js";
+import { ask, link, openAt } from "./book.js";
+import { Chart } from "./chart.js";
 import { sheet } from "./facts.js";
 import { pastOf } from "./past.js";
+import { pointsOf, sweepChart } from "./quantities.js";
 
 const longest = 200000; // letters of a text that is shown; the files hold all
 
@@ -12,10 +14,10 @@ export function article(doc, changed) {
   const past = el("div"), pastSection = section("Over time", past);
   show(pastSection, false);
   const node = el("article", { class: "entry", "aria-label": "Entry " + line.id },
-    el("p", { class: "entry-head" }, `Entry ${line.id}, made ${new Date(line.time).toLocaleString([], { dateStyle: "full", timeStyle: "medium" })}`),
+    el("p", { class: "entry-head" }, `Entry ${line.id}, made ${clock(line.time)}`),
     el("div", { class: "entry-two" },
-      el("div", {}, reads(doc), pastSection),
-      el("div", {}, describe(line, () => { node.shown(); changed(); }), rests(doc), result(doc))));
+      el("div", {}, reads(doc), curve(doc), pastSection),
+      el("div", {}, describe(line, () => { node.shown(); changed(); }), rests(doc), result(doc, changed))));
   node.shown = () => pastOf(past, questionOf(doc), line.id, (some) => show(pastSection, some));
   return node;
 }
@@ -42,6 +44,15 @@ function reads({ line, points, facts }) {
   return section(capital(line.kind), ...parts);
 }
 
+/** The curve of a sweep; an empty text for anything else. */
+function curve({ line, entry }) {
+  const readings = entry.result?.readings?.filter((r) => r.z) ?? [];
+  if (readings.length < 3) return "";
+  const host = el("div", { class: "entry-curve" });
+  new Chart(host, sweepChart([{ key: "entry", name: line.label || line.kind, points: pointsOf(readings) }], "z", `${line.label || line.kind} over frequency`));
+  return section("Over frequency", host);
+}
+
 export const signs = { pass: "✓ ", fail: "✗ " };
 export const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
 
@@ -60,15 +71,15 @@ function describe(line, changed) {
   const said = el("span", { role: "status", class: "hint" });
   const form = el("form", { id: "describe", class: "entry-describe" },
     el("label", { for: "entry-label" }, "Label, by which its history is found"), label, el("label", { for: "entry-note" }, "Note"), note,
-    el("div", { class: "row" }, el("button", { id: "describe-go" }, "Keep label and note"), said));
-  form.addEventListener("input", () => say(said, "Not kept yet."));
+    el("div", { class: "row" }, el("button", { id: "describe-go" }, "Save label and note"), said));
+  form.addEventListener("input", () => say(said, "Not saved yet."));
   form.addEventListener("submit", async (e) => {
     e.preventDefault();
     const { error } = await ask("notebook/" + line.id, {
       method: "POST", headers: { "Content-Type": "application/json", "Wheatear-Tab": mark }, body: JSON.stringify({ label: label.value, note: note.value }),
     });
     said.className = error ? "bad" : "hint";
-    say(said, error ? "Not kept: " + error : "Kept.");
+    say(said, error ? "Not saved: " + error : "Saved.");
     if (error) return;
     Object.assign(line, { label: label.value.trim(), note: note.value.trim() });
     changed();
@@ -103,10 +114,25 @@ function text(head, write) {
   return node;
 }
 
-/** The result as files. */
-function result({ line, entry, reading }) {
-  const links = el("p", { class: "row" });
-  if (reading) links.append(el("a", { class: "button", href: `/api/readings/${reading}/report` }, "Report"));
-  links.append(el("a", { class: "button", href: `/api/notebook/${line.id}/result` }, "Result as JSON"));
-  return unprinted(section("To keep", links, text("The result as it was kept", () => JSON.stringify(entry.result, null, 1))));
+/** The result as files, and the way to be rid of it. */
+function result({ line, entry, reading, report }, changed) {
+  const links = el("p", { class: "row" }), of = (what) => `/api/notebook/${line.id}/${what}`;
+  if (reading || report) links.append(el("a", { class: "button", href: reading ? `/api/readings/${reading}/report` : of("report") }, "Report"));
+  links.append(el("a", { class: "button", href: of("result") }, "JSON"), el("a", { class: "button", href: "/api/notebook-export/csv?entries=" + line.id }, "CSV"),
+    el("button", { type: "button", id: "delete", on: { click: () => remove(line, changed) } }, "Delete"));
+  return unprinted(section("Save as", links, text("The result as it was kept", () => JSON.stringify(entry.result, null, 1))));
+}
+
+/** Takes an entry away; the notice has the way back. */
+async function remove(line, changed) {
+  if (!(await post(`notebook/${line.id}/remove`))) return;
+  openAt(link({ entry: "" }));
+  changed();
+  notice(`Entry ${line.id}${line.label ? ", " + line.label + "," : ""} is deleted.`, false, {
+    Undo: async () => {
+      if (!(await post(`notebook/${line.id}/restore`))) return;
+      openAt(link({ entry: line.id }));
+      changed();
+    },
+  });
 }

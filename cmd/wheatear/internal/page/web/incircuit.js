@@ -9,17 +9,17 @@ import { task } from "./task.js";
 
 let last = null, chart = null;
 
-const word = { true: ["✓", "told"], false: ["?", "not to be told in circuit"] };
+const signs = { within: ["✓", "Within", "good"], "too low": ["×", "Too low", "bad"], "too high": ["×", "Too high", "bad"], undetermined: ["!", "Undetermined", "doubt"] };
 
 function draw(_, result, t) {
   last = result;
   if ($("expect").value === "" && t.asked.expect) $("expect").value = t.asked.expect;
-  const [sign, told] = word[result.told];
+  const [sign, told, kind] = signs[t.spot?.word] ?? (result.told ? ["•", "", ""] : signs.undetermined);
   const part = t.facts[0]?.facts[0];
   say($("spot-sign"), sign);
-  say($("spot-told"), result.told ? part?.text ?? "" : "Not to be told in circuit");
-  $("spot-answer").className = "spot-answer " + (result.told ? "good" : "doubt");
-  say($("spot-name"), `${result.part || "the spot"}, meant to be ${t.asked.expect}: ${result.told ? part?.name + ", " : ""}${told}`);
+  say($("spot-told"), [told, result.told && part?.text].filter(Boolean).join(": "));
+  $("spot-answer").className = "spot-answer " + kind;
+  say($("spot-name"), [`${result.part || "the part"}, nominal value ${t.asked.expect}`, result.told && part?.name, t.spot?.text].filter(Boolean).join(" · "));
   $("spot-why").replaceChildren(...(t.facts[0]?.words ?? []).map((text) => el("p", {}, text)));
   lines(result);
   leaves($("spot-leaves"), result);
@@ -37,6 +37,6 @@ function lines(result) {
 
 task(draw, (t) => {
   show($("spot"), t.result != null);
-  return t.result == null ? ["It could not be asked", "bad"] : ["", ""];
+  return t.result == null ? ["It could not be measured", "bad"] : ["", ""];
 });
 addEventListener("resize", () => last && leaves($("spot-leaves"), last));

@@ -36,6 +36,12 @@ function questionOf(p) {
   return String(q);
 }
 
+function exportOf(p) {
+  const q = new URLSearchParams();
+  for (const name of asked) if (p.get(name)) q.set(name, p.get(name));
+  return String(q);
+}
+
 function fillForm(p) {
   if ($("search").contains(document.activeElement) && document.activeElement.tagName === "INPUT") return; // somebody is typing
   const since = p.get("since") ?? "", between = Boolean(p.get("until")) || (since !== "" && ![...$("period").options].some((o) => o.value === since));
@@ -79,6 +85,8 @@ function showList(p) {
   const total = list?.total ?? 0, skip = list?.skip ?? 0, last = skip + (list?.entries.length ?? 0);
   const of = `${total} ${total === 1 ? "entry" : "entries"}`;
   say($("count"), !list ? "" : total ? (some ? of + " found" : of) : some ? "Nothing agrees with that." : "Nothing is in the notebook yet: what is measured here goes into it.");
+  show($("export"), total > 0);
+  for (const format of ["csv", "json"]) $("export-" + format).href = `/api/notebook-export/${format}?${exportOf(p)}`;
   show($("paging"), list != null && (skip > 0 || last < total));
   say($("stretch"), last > skip ? `${skip + 1} to ${last} of ${total}` : `nothing so far back; ${of} in all`);
   turnTo($("newer"), skip > 0, Math.max(0, skip - perPage));

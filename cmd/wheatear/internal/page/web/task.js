@@ -3,7 +3,7 @@
 import { $, get, listen, post, say, show } from "./bench.js";
 import { tray } from "./tray.js";
 
-const verdicts = { 0: ["Nothing amiss was found", "good"], 4: ["There is something to mend", "bad"], 3: ["Not everything can be trusted", "bad"], 1: ["It could not be done", "bad"], 2: ["This is not understood", "bad"] };
+const verdicts = { 0: ["No faults found", "good"], 4: ["Faults found", "bad"], 3: ["Not everything can be trusted", "bad"], 1: ["It could not be done", "bad"], 2: ["This is not understood", "bad"] };
 
 // task runs the page of one; draw(box, result, task) fills a box with its document.
 export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : verdicts[task.status])) {

@@ -6,7 +6,7 @@ import { factsOf, folded } from "./facts.js";
 import { task } from "./task.js";
 
 let last = null;
-const verdicts = { pass: ["✓", "Nothing amiss was found", "good"], fail: ["✗", "There is something to mend", "bad"] };
+const verdicts = { pass: ["✓", "No faults found", "good"], fail: ["✗", "Faults found", "bad"] };
 
 function draw(_, result, t) {
   last = result;
