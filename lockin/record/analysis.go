@@ -36,6 +36,10 @@ type Analysis struct {
 	Bits               int // as in Signal
 	Frames, First, End int // frames in the record; the part used is [First, End)
 
+	// Turn is the frame before which the sign of the tones turns; 0 where it does not.
+	// Phasors have the sign of the tones before it.
+	Turn int
+
 	Tones []ToneFit // ordered as Config.TonesHz, or by frequency where found
 
 	// ClockPPM is how much faster the recording clock ran than the playing one, the
@@ -52,7 +56,8 @@ type Analysis struct {
 
 	Findings []finding.Finding
 
-	model *joint.Fit // without its residual; nil where nothing was fitted
+	model      *joint.Fit // without its residual; nil where nothing was fitted
+	modelFirst int        // the frame where it begins
 }
 
 // ToneFit is one tone of a record.

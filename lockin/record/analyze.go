@@ -22,6 +22,11 @@ import (
 // lengths, too short, tones beyond 0.46 of the rate). What is wrong with a record
 // that can be analysed is in Analysis.Findings; nothing already found is lost.
 //
+// A stimulus whose tones lie on a mains multiple turns their sign midway
+// (stimulus.Plan.TurnFrame). Analyze sees that in the record, and then tells tone and hum
+// of one frequency apart: hum is reported as a line of its own, and no LineU is left but
+// what a hum that swings leaves.
+//
 // Analyze takes about as long as 200 sums over the record and needs three times
 // its memory; see Tracker for records too long for that. It is safe to call from
 // several goroutines at once.
@@ -41,6 +46,7 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	if an.nothingLeft() {
 		return an.out, nil
 	}
+	an.turnBack()
 	if !an.findTones() {
 		an.reportNoTones()
 		return an.out, nil
@@ -59,8 +65,7 @@ func Analyze(sig Signal, cfg Config) (*Analysis, error) {
 	an.judgeLines()
 	an.judgeStream()
 	an.report()
-	an.out.model = an.joint
-	an.out.model.Residual = nil
+	an.keepModel()
 	return an.out, nil
 }
 
@@ -116,6 +121,10 @@ type analyzer struct {
 	avoid []float64 // modelled frequencies, not to be taken for noise
 
 	transforms transforms
+
+	turn   *turned   // where the tones' sign turns; nil where it does not
+	around *analyzer // the fit around the turn, of the record as it came
+	raw    Signal    // that record
 }
 
 // located is a tone that was found: where it should be and where it is.
@@ -124,6 +133,7 @@ type located struct {
 	power              float64
 	over               float64 // its power against the floor beside it
 	origin             origin
+	plain              bool // its sign does not turn with that of the others
 }
 
 // origin says why a tone is in the fit.

@@ -19,6 +19,31 @@ func (an *analyzer) addBeside(f *joint.Fit) bool {
 		return false
 	}
 	spec := newBins(f.Residual, an.sig.RateHz, an.transforms).tapered()
+	if an.turning() {
+		return an.addBesideTurned(spec, f)
+	}
+	return an.addPeaks(spec, nil)
+}
+
+// addBesideTurned looks in the residual as it is, for what was not turned, and with the
+// sign of its second half turned back: a tone stands higher in the one that it belongs to.
+func (an *analyzer) addBesideTurned(plain bins, f *joint.Fit) bool {
+	middle := float64(f.Frames-1) / 2
+	back := newBins(Signal{Channels: f.Residual}.negated(middle).Channels, an.sig.RateHz, an.transforms).tapered()
+	some := an.addPeaks(back, func(p *located) bool {
+		_, other, ok := plain.peakNear(p.foundHz-3*plain.stepHz, p.foundHz+3*plain.stepHz)
+		return !ok || other < p.power
+	})
+	more := an.addPeaks(plain, func(p *located) bool {
+		p.plain = true
+		_, other, ok := back.peakNear(p.foundHz-3*plain.stepHz, p.foundHz+3*plain.stepHz)
+		return !ok || other < p.power
+	})
+	return some || more
+}
+
+// addPeaks adds the peaks of a spectrum that pass, nil for all.
+func (an *analyzer) addPeaks(spec bins, pass func(*located) bool) bool {
 	floor := spec.floor(0, an.sig.RateHz/2)
 	strongest := an.strongestPower()
 	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*strongest))
@@ -30,6 +55,9 @@ func (an *analyzer) addBeside(f *joint.Fit) bool {
 		weakOvertone := p.power < 0.01*strongest && an.overtone(p.foundHz, 2*spec.stepHz)
 		if p.foundHz < highestTone*an.sig.RateHz && !weakOvertone &&
 			!near(p.foundHz, an.foundHz(), 4*spec.stepHz) && !near(p.foundHz, an.modelledHz(), spec.stepHz) {
+			if pass != nil && !pass(&p) {
+				continue
+			}
 			p.origin = beside
 			an.tones = append(an.tones, p)
 		}

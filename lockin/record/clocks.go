@@ -34,7 +34,7 @@ func (an *analyzer) clockBound(t located) float64 { return 0.6 / (an.seconds() *
 
 // toneLine returns the line of tone i, on a clock of its own or on the first.
 func (an *analyzer) toneLine(m *joint.Model, i int, t located) joint.Line {
-	l := joint.Line{Base: t.nominalHz, Tone: i, Order: 1}
+	l := joint.Line{Base: t.nominalHz, Tone: i, Order: 1, Turned: an.turning() && !t.plain}
 	switch {
 	case t.origin != asked:
 		l.Base, l.Clock = t.foundHz, len(m.Eps)

@@ -25,6 +25,7 @@ func Fit(sig Signal, cfg Config) (*Analysis, error) {
 		return nil, fmt.Errorf("%w: %d frames of finite samples in a row, at least %d are needed", ErrSignal, an.span.end-an.span.first, minFrames)
 	}
 	if an.anyAlive() {
+		an.turnBack()
 		if !an.findTones() || an.strayed() {
 			an.askAll()
 		}
@@ -34,8 +35,7 @@ func Fit(sig Signal, cfg Config) (*Analysis, error) {
 			}
 			an.judgeNoise()
 			an.judgeLines()
-			an.out.model = an.joint
-			an.out.model.Residual = nil
+			an.keepModel()
 		}
 	}
 	if len(an.out.Tones) == 0 {
@@ -106,5 +106,15 @@ func (a *Analysis) Model(dst []float64, channel, first int) {
 		}
 		return
 	}
-	a.model.AddTo(dst, channel, first-a.First)
+	a.model.AddTo(dst, channel, first-a.modelFirst)
+}
+
+// keepModel keeps what the fit says of the record as it came.
+func (an *analyzer) keepModel() {
+	h := an
+	if an.around != nil {
+		h = an.around
+	}
+	an.out.model, an.out.modelFirst = h.joint, h.span.first
+	an.out.model.Residual = nil
 }

@@ -46,14 +46,18 @@ func (an *analyzer) fitSpan() error {
 	}
 	an.hum = humFit{}
 	if !an.cfg.NoMains {
-		an.hum = seekHum(first.Residual, an.sig.RateHz, an.mainsCandidates(), an.modelledHz(), an.peak())
+		an.hum = seekHum(first.Residual, an.sig.RateHz, an.mainsCandidates(), an.besideHum(), an.peak())
 	}
 	copy(an.model.Eps, first.Model.Eps)
 	alone := an.model
-	if an.hum.present {
+	switch {
+	case an.hum.present:
 		an.addMains()
+		an.addUnder()
+	case an.turn != nil && !an.cfg.NoMains:
+		an.addUnseen(first.Residual)
 	}
-	if err = an.fitFine(x); errors.Is(err, joint.ErrSingular) && an.hum.present {
+	if err = an.fitFine(x); errors.Is(err, joint.ErrSingular) && (an.hum.present || an.turn != nil) {
 		an.model, an.hum = alone, humFit{}
 		err = an.fitFine(x)
 	}
@@ -96,6 +100,9 @@ func (an *analyzer) fitFine(x [][]float64) (err error) {
 // toneModel holds the tones, their harmonics and a slow drift.
 func (an *analyzer) toneModel() joint.Model {
 	m := joint.Model{RateHz: an.sig.RateHz, Degree: 2, ChirpMax: 0.1}
+	if an.turning() {
+		m.Skip = an.turn.skip
+	}
 	an.prune()
 	an.shareClocks(&m)
 	for i, t := range an.tones {
@@ -146,7 +153,8 @@ func (an *analyzer) addHarmonics(m *joint.Model, i int) {
 		if k > highestEven && k%2 == 0 {
 			continue
 		}
-		l := joint.Line{Base: m.Lines[i].Base * float64(k), Tone: i, Order: k, Clock: m.Lines[i].Clock}
+		l := joint.Line{Base: m.Lines[i].Base * float64(k), Tone: i, Order: k, Clock: m.Lines[i].Clock,
+			Turned: m.Lines[i].Turned && k%2 == 1}
 		if hz := m.FreqHz(l); hz < 0.49*an.sig.RateHz && !near(hz, m.AllHz(), 1.5/an.seconds()) {
 			m.Lines = append(m.Lines, l)
 		}
@@ -181,7 +189,7 @@ func (an *analyzer) addMainsLine(order int) {
 	}
 	kept := make([]joint.Line, 0, len(m.Lines)+1)
 	for _, l := range m.Lines {
-		clash := math.Abs(m.FreqHz(l)-hz) < reach
+		clash := math.Abs(m.FreqHz(l)-hz) < reach && !l.Turned
 		if clash && l.Order == 1 && !l.Mains {
 			return
 		}

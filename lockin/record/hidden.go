@@ -20,6 +20,10 @@ const (
 
 // judgeLines sets LineU of every tone and reports a line that is really there.
 func (an *analyzer) judgeLines() {
+	if an.turn != nil {
+		an.judgeTurned()
+		return
+	}
 	for i := range an.out.Tones {
 		t := &an.out.Tones[i]
 		base, order := an.hidingOrder(t.FreqHz)
@@ -167,7 +171,7 @@ func (an *analyzer) toneOn(hz float64) bool {
 
 // noiseAt returns the mean square of the amplitude that noise gives a line at hz.
 func (an *analyzer) noiseAt(hz float64, ch int) float64 {
-	s, _ := an.bins.sideNoise(hz, an.avoid, sideBins)
+	s, _ := an.sideNoise(hz)
 	return real(s[ch][ch])
 }
 

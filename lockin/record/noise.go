@@ -18,7 +18,7 @@ func (an *analyzer) judgeNoise() {
 	f := an.joint
 	an.avoid = an.modelledHz()
 	for ch, r := range f.Residual {
-		an.out.NoiseRMS[ch] = math.Sqrt(num.MeanSquare(r))
+		an.out.NoiseRMS[ch] = math.Sqrt(num.MeanSquare(r) * float64(f.Frames) / float64(f.Frames-an.filled()))
 		an.out.Offset[ch] = f.Poly[ch][0]
 	}
 	for i, t := range an.tones {
@@ -44,7 +44,7 @@ func (an *analyzer) epsU(clock int) float64 {
 		if ln.Mains || ln.Order != 1 || ln.Clock != clock {
 			continue
 		}
-		s, _ := an.bins.sideNoise(f.Model.FreqHz(ln), an.avoid, sideBins)
+		s, _ := an.sideNoise(f.Model.FreqHz(ln))
 		for ch := range f.Amp {
 			if v := an.atLeastQuantum(real(s[ch][ch]), ch, ln); v > 0 {
 				information += num.SqAbs(f.Amp[ch][l]) / v * num.Sq(2*math.Pi*ln.Base*seconds) / 6
@@ -62,7 +62,7 @@ func (an *analyzer) toneFit(i int, epsU float64) ToneFit {
 	t := ToneFit{NominalHz: an.tones[i].nominalHz, FreqHz: hz, FreqUHz: hz * epsU,
 		Phasors: make([]complex128, channels), LineU: make([]float64, channels),
 		Harmonics: make([][]complex128, channels), HarmonicU: make([]float64, channels), Detected: make([]bool, channels)}
-	s, used := an.bins.sideNoise(hz, an.avoid, sideBins)
+	s, used := an.sideNoise(hz)
 	t.Dof = math.Max(2, 2*float64(used))
 	scale := float64(smoothLength(f.Frames)) / float64(f.Frames) * math.Max(1, f.Shrinkage[an.lineOf(i, 1)])
 	t.Cov = mat.NewSymDense(2*channels, nil)
@@ -94,7 +94,7 @@ func (an *analyzer) fillHarmonics(i int, t *ToneFit) {
 			continue
 		}
 		ln := f.Model.Lines[l]
-		s, _ := an.bins.sideNoise(f.Model.FreqHz(ln), an.avoid, sideBins)
+		s, _ := an.sideNoise(f.Model.FreqHz(ln))
 		scale := float64(smoothLength(f.Frames)) / float64(f.Frames) * math.Max(1, f.Shrinkage[l])
 		cov := mat.NewSymDense(2*len(s), nil)
 		for a := range s {
@@ -193,7 +193,7 @@ func (an *analyzer) fillMains() {
 			continue
 		}
 		fit := LineFit{Order: ln.Order, FreqHz: f.Model.FreqHz(ln)}
-		s, used := an.bins.sideNoise(fit.FreqHz, an.avoid, sideBins)
+		s, used := an.sideNoise(fit.FreqHz)
 		for ch := range f.Amp {
 			fit.Amplitude = append(fit.Amplitude, cmplx.Abs(f.Amp[ch][l]))
 			fit.Phasors = append(fit.Phasors, f.Amp[ch][l])

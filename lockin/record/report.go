@@ -1,8 +1,10 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"example.org/wheatear/lockin/finding"
@@ -156,21 +158,24 @@ func noSignal(freqHz float64) finding.Finding {
 		Advice: "check that the tone plays, the output level, and that the right inputs are recorded"}
 }
 
-// reportHum names the mains lines that were taken out.
+// reportHum names the mains lines that were taken out, those under turned tones first.
 func (an *analyzer) reportHum() {
-	if !an.hum.present {
-		return
-	}
 	var parts []string
-	for _, l := range an.out.Mains.Lines {
+	lines := slices.Clone(an.out.Mains.Lines)
+	slices.SortStableFunc(lines, func(a, b LineFit) int { return cmp.Compare(b2i(an.underTurned(b)), b2i(an.underTurned(a))) })
+	for _, l := range lines {
 		worst, ch := 0.0, 0
 		for c, a := range l.Amplitude {
 			if a > worst {
 				worst, ch = a, c
 			}
 		}
-		if worst > humTellShare*an.strongestTone() && len(parts) < 4 {
-			parts = append(parts, fmt.Sprintf("%.1f Hz at %.0f dBFS (channel %d)", l.FreqHz, spectrum.AmplitudeDB(worst), ch+1))
+		where := ""
+		if an.underTurned(l) {
+			where = " under the tone"
+		}
+		if (worst > humTellShare*an.strongestTone() || where != "") && len(parts) < 4 {
+			parts = append(parts, fmt.Sprintf("%.1f Hz%s at %.0f dBFS (channel %d)", l.FreqHz, where, spectrum.AmplitudeDB(worst), ch+1))
 		}
 	}
 	if len(parts) == 0 {
@@ -179,6 +184,26 @@ func (an *analyzer) reportHum() {
 	an.find(finding.Finding{Code: finding.Hum, Severity: finding.Note,
 		Detail: "mains lines removed: " + strings.Join(parts, ", "),
 		Advice: "shorter leads, one ground point and distance from transformers lower them"})
+}
+
+// underTurned says that a mains line that is there stands under a tone whose sign turns.
+func (an *analyzer) underTurned(l LineFit) bool {
+	if an.turn == nil || !anyTrue(l.Detected) {
+		return false
+	}
+	for _, t := range an.out.Tones {
+		if math.Abs(t.FreqHz-l.FreqHz) < 1.5*an.bins.stepHz {
+			return true
+		}
+	}
+	return false
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 func (an *analyzer) strongestTone() float64 {

@@ -218,7 +218,11 @@ func (an *analyzer) avoidClipping() error {
 	from, to, clipped := 0, used.Frames(), false
 	clean := an.cleaned(an.anyTone)
 	for ch, x := range used.Channels {
-		figures[ch] = trouble.FindClipping(x, clean[ch], an.linesAlone(ch, an.fundamental), an.sig.Bits)
+		tone, clear := an.linesAlone(ch, an.fundamental), clean[ch]
+		if an.turn != nil {
+			x, clear, tone = an.asPlayed(ch), an.beside(clear), an.beside(tone)
+		}
+		figures[ch] = trouble.FindClipping(x, clear, tone, an.sig.Bits)
 		if figures[ch].Clipped {
 			clipped = true
 			from, to = max(from, figures[ch].SoundFirst), min(to, figures[ch].SoundEnd)
@@ -227,7 +231,7 @@ func (an *analyzer) avoidClipping() error {
 	if !clipped {
 		return nil
 	}
-	sound := float64(to-from) >= enoughSoundS*an.sig.RateHz
+	sound := float64(to-from) >= enoughSoundS*an.sig.RateHz && an.turn == nil
 	for ch, f := range figures {
 		if f.Clipped {
 			an.find(f.Finding(ch, an.span.first, an.sig.RateHz, sound))

@@ -5,6 +5,26 @@ import (
 	"math"
 )
 
+// turnOrders is the highest mains multiple on which tones are turned. Higher ones are weak,
+// and a fit bounds them by their neighbours.
+const turnOrders = 16
+
+// turnLeastS is the shortest steady part that is turned: about half of it is skipped.
+const turnLeastS = 0.24
+
+// settleTurn turns the tones in the middle of the steady part where one of them needs it.
+func (p *Plan) settleTurn() {
+	seconds := float64(p.SteadyFrames) / p.Config.RateHz
+	if p.Config.NoFade || p.Config.NoTurn || seconds < turnLeastS {
+		return
+	}
+	for _, t := range p.Tones {
+		if _, order := MainsOrder(t.FreqHz, p.Config.MainsHz, seconds); order >= 1 && order <= turnOrders {
+			p.TurnFrame = p.LeadFrames + p.FadeFrames + p.SteadyFrames/2
+		}
+	}
+}
+
 // MainsOrder returns which multiple of the mains a tone at hz lies so near to that a
 // record of this length cannot separate the two, the mains frequency being known no
 // better than to 0.1 Hz; order 0 where there is none. mainsHz is 0 where it may be 50

@@ -30,7 +30,8 @@ type Config struct {
 	Seconds     float64   // whole length with lead and fades, met to within a period; default 1 s
 	LeadS       float64   // silence before the tones; default none
 	FadeS       float64   // raised-cosine fade at either end; default 20 ms, at most a quarter of the rest
-	NoFade      bool      // begin and end abruptly
+	NoFade      bool      // begin and end abruptly, and turn no sign
+	NoTurn      bool      // keep the sign of tones that lie on a mains multiple, see Plan.TurnFrame
 	Peak        float64   // highest value of the waveform between samples too, full scale = 1; default 0.5
 	MainsHz     float64   // 50 or 60; default: kept clear of both
 	MaxMove     float64   // how far a movable tone may go, relative; default DefaultMaxMove
@@ -61,6 +62,12 @@ type Plan struct {
 	FadeFrames   int // each
 	SteadyFrames int // between the fades; a multiple of Period where there is one
 	CrestFactor  float64
+	// TurnFrame is the frame before which the sign of all tones turns, in the middle of the
+	// steady part; 0 where it does not. It is turned where a tone lies on one of the first
+	// 16 mains multiples, or too near to it for the record to separate the two: hum keeps
+	// its sign, so that the fit of a record tells them apart. The tones go down to zero by a
+	// raised cosine of 20 ms and up again by its mirror, with the phase going on.
+	TurnFrame int
 }
 
 // Frames returns the length of the stimulus.
@@ -160,6 +167,7 @@ func PlanTones(cfg Config, requests []ToneRequest) (*Plan, error) {
 	}
 	p.settleLength(room)
 	p.markConflicts()
+	p.settleTurn()
 	p.scale()
 	return p, nil
 }

@@ -1,6 +1,7 @@
 package stimulus
 
 import (
+	"example.org/wheatear/lockin/internal/joint"
 	"example.org/wheatear/lockin/internal/phase"
 	"math"
 )
@@ -69,6 +70,17 @@ func (s *Stimulus) block(dst []float64) {
 		}
 	}
 	s.fade(dst, at)
+	s.turn(dst)
+}
+
+// turn gives the frames from s.at on the sign that they have.
+func (s *Stimulus) turn(dst []float64) {
+	if s.plan.TurnFrame == 0 {
+		return
+	}
+	for j := range dst {
+		dst[j] *= joint.Sign((float64(s.at+j-s.plan.TurnFrame) + 0.5) / s.plan.Config.RateHz)
+	}
 }
 
 // fade applies ½(1 − cos(π(n+½)/F)) at the beginning and its mirror at the end.

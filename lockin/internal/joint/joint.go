@@ -18,7 +18,9 @@ import (
 // whose frequencies share one free factor 1+ε, the difference of two clocks;
 // and mains lines, multiples of one free frequency that may drift linearly.
 // P_p are Legendre polynomials: offset, drift and curvature. Time counts from the
-// middle of the stretch, where amplitude and phase do not correlate with ε.
+// middle of the stretch, where amplitude and phase do not correlate with ε. A line may
+// be turned: it has the other sign in the second half, and is orthogonal to one of the
+// same frequency that is not; frames in the middle may be skipped.
 //
 // Everything is found together by Gauss–Newton, so that no line leaks into
 // another. The residual is formed exactly at every step; the normal matrix is the
@@ -34,6 +36,9 @@ type Fit struct {
 	power     [][3]float64   // the same as a power series
 	Residual  [][]float64
 	Shrinkage []float64 // per line: variance of a phasor over that of a lone tone
+	// Pull[channel][line] is how large a variance per axis of the phasor, at most, the
+	// shared parameters add to that, over that of a lone tone.
+	Pull      [][]float64
 	steps     int
 	converged bool
 }
@@ -48,8 +53,14 @@ const (
 	blockSeconds = 2.7e-3
 )
 
-func blockFrames(rateHz float64) int {
-	return max(8, min(LongestBlock, 2*int(rateHz*blockSeconds/2)))
+// What a turned tone must be free of is hum of the same frequency and as strong as it may
+// be: that takes blocks a quarter as long.
+func (m *Model) blockFrames() int {
+	n := min(LongestBlock, 2*int(m.RateHz*blockSeconds/2))
+	if m.Skip > 0 {
+		n = n / 8 * 2
+	}
+	return max(8, n)
 }
 
 // Each step moves some thirty times less than the one before it; what a fine fit
@@ -98,8 +109,35 @@ func Solve(x [][]float64, model Model, enough float64) (*Fit, error) {
 	if err != nil {
 		return nil, err
 	}
-	f.Shrinkage = gram.inflation()
+	f.Shrinkage = gram.inflation(f.Used())
+	f.Pull = f.pull(pass, gram)
 	return f, nil
+}
+
+// Used is how many frames the fit looked at.
+func (f *Fit) Used() int { return f.Frames - f.Model.Skip }
+
+// pull is what the variance of the shared parameters does to the phasors.
+func (f *Fit) pull(p *fitPass, g *gram) [][]float64 {
+	shared, explained := f.normal(p, g)
+	cov := shared.inverse()
+	out := make([][]float64, len(f.Amp))
+	for ch := range out {
+		out[ch] = make([]float64, g.lines)
+		for l := range out[ch] {
+			v := 0.0
+			for k, y := range explained[ch] {
+				for j, z := range explained[ch] {
+					if y != nil && z != nil && cov != nil {
+						a, b := g.lineStep(y, l), g.lineStep(z, l)
+						v += cov.At(k, j) * (real(a)*real(b) + imag(a)*imag(b))
+					}
+				}
+			}
+			out[ch][l] = v * float64(f.Used()) / 2
+		}
+	}
+	return out
 }
 
 // update solves one Gauss–Newton step and applies it. It returns the largest
@@ -107,20 +145,10 @@ func Solve(x [][]float64, model Model, enough float64) (*Fit, error) {
 // relative to the strongest line, whichever is more.
 func (f *Fit) update(p *fitPass, g *gram, start Model) float64 {
 	m := f.Model
-	channels := len(f.Amp)
-	shared := newSharedStep(m, f.Frames)
-	deltas := make([]*mat.VecDense, channels)
-	explained := make([][]*mat.VecDense, channels)
-	variance := 0.0
-	for ch := range deltas {
-		variance += sparseMeanSquare(f.Residual[ch]) / float64(channels)
-		shared.addChannel(f.Amp[ch], p, ch, g)
-		deltas[ch] = g.solve(g.rhs(p.proj[ch], p.polyProj[ch]))
-		explained[ch] = shared.eliminate(g, g.coupling(m, f.Amp[ch]), deltas[ch])
-	}
-	shared.addPrior(variance)
+	shared, explained := f.normal(p, g)
 	step := shared.solve()
 	move := 0.0
+	deltas := shared.deltas
 	for ch := range deltas {
 		for k, y := range explained[ch] {
 			if y != nil {
@@ -130,6 +158,22 @@ func (f *Fit) update(p *fitPass, g *gram, start Model) float64 {
 		move = math.Max(move, f.applyLinear(ch, deltas[ch], g))
 	}
 	return math.Max(move, m.applyShared(step, start, f.Frames))
+}
+
+// normal sets up the equations of the shared parameters; explained is how the linear
+// ones answer to these, per channel.
+func (f *Fit) normal(p *fitPass, g *gram) (shared *sharedStep, explained [][]*mat.VecDense) {
+	shared = newSharedStep(f.Model, f.Frames)
+	variance, channels := 0.0, len(f.Amp)
+	for ch := range channels {
+		variance += sparseMeanSquare(f.Residual[ch]) / float64(channels)
+		shared.addChannel(f.Amp[ch], p, ch, g)
+		delta := g.solve(g.rhs(p.proj[ch], p.polyProj[ch]))
+		shared.deltas = append(shared.deltas, delta)
+		explained = append(explained, shared.eliminate(g, g.coupling(f.Model, f.Amp[ch]), delta))
+	}
+	shared.addPrior(variance)
+	return shared, explained
 }
 
 // applyLinear adds the step of channel ch and returns its size relative to the

@@ -7,6 +7,8 @@ type Line struct {
 	Tone  int     // index of the tone that it belongs to; -1 for mains
 	Order int     // 1 for a tone itself, k for its harmonic; order of the mains line
 	Clock int     // which ε moves it; unused for mains
+	// Turned: its sign turns in the middle of the stretch, from + to −.
+	Turned bool
 }
 
 // Model is what is fitted: lines and which of the shared parameters are free.
@@ -23,6 +25,9 @@ type Model struct {
 	MainsCentre, MainsBound float64 // the mains frequency stays within this of that
 	ChirpMax                float64 // and its drift within this of 0
 	FreeMains               bool
+	// Skip frames in the middle of the stretch, where the turn goes on, count for
+	// nothing; it has the parity of the length of the stretch, or is 0.
+	Skip int
 }
 
 // FreqHz returns the frequency of line l in the middle of the stretch.

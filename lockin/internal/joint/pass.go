@@ -33,7 +33,7 @@ type fitPass struct {
 }
 
 func newFitPass(m *Model, frames, channels int) *fitPass {
-	p := &fitPass{m: m, frames: frames, length: blockFrames(m.RateHz)}
+	p := &fitPass{m: m, frames: frames, length: m.blockFrames()}
 	p.table = make([][2][]float64, len(m.Lines))
 	p.sum, p.dif = make([]float64, p.length/2), make([]float64, p.length/2)
 	for l := range p.table {
@@ -50,27 +50,55 @@ func newFitPass(m *Model, frames, channels int) *fitPass {
 	return p
 }
 
-// run writes f.residual = x - model and, where project is set, the projections.
+// run writes f.residual = x - model and, where project is set, the projections. What is
+// skipped leaves no residual.
 func (p *fitPass) run(f *Fit, x [][]float64, project bool) {
 	p.prepare(f)
-	for k, first := 0, 0; first < p.frames; k, first = k+1, first+p.length {
-		end := min(first+p.length, p.frames)
+	if p.m.Skip == 0 {
+		p.half(f, x, 0, p.frames, project)
+	} else {
+		p.halves(f, x, project)
+	}
+	for ch := range p.polyProj {
+		fromPowers(p.polyProj[ch], p.powerProj[ch])
+	}
+}
+
+func (p *fitPass) halves(f *Fit, x [][]float64, project bool) {
+	skipped, after := (p.frames-p.m.Skip)/2, (p.frames+p.m.Skip)/2
+	p.half(f, x, 0, skipped, project)
+	p.half(f, x, after, p.frames, project)
+	for _, r := range f.Residual {
+		clear(r[skipped:after])
+	}
+}
+
+// half walks over the frames from one up to another.
+func (p *fitPass) half(f *Fit, x [][]float64, from, to int, project bool) {
+	carried := 0
+	for first := from; first < to; {
+		end := min((first/p.length+1)*p.length, to)
+		next := end
 		if odd := (end - first) % 2; odd == 1 {
 			end--
 			p.aim(end, end+1)
 			p.block(f, x, end, end+1, project)
+			carried = 0
 		}
-		if k%carriedBlocks != 0 && end-first == p.length {
+		if carried%carriedBlocks != 0 && end-first == p.length {
 			p.carry()
+			carried++
 		} else {
 			p.aim(first, end)
+			carried = 0
+			if end-first == p.length {
+				carried = 1
+			}
 		}
 		if end > first {
 			p.block(f, x, first, end, project)
 		}
-	}
-	for ch := range p.polyProj {
-		fromPowers(p.polyProj[ch], p.powerProj[ch])
+		first = next
 	}
 }
 
@@ -115,6 +143,9 @@ func (p *fitPass) aim(first, end int) {
 	for l := range p.turn {
 		p.turn[l] = p.phase(l, t)
 		p.step[l] = p.phase(l, next) * cmplx.Conj(p.turn[l])
+		if t > 0 && p.m.Lines[l].Turned {
+			p.turn[l] = -p.turn[l]
+		}
 	}
 }
 

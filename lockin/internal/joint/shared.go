@@ -13,16 +13,19 @@ type sharedStep struct {
 	m       *Model
 	normal  [][]float64 // after elimination of the linear parameters
 	rhs     []float64
-	moment2 float64 // Σ t² in s²
-	moment4 float64 // Σ (t² - mean t²)² in s⁴
+	moment2 float64         // Σ t² in s²
+	moment4 float64         // Σ (t² - mean t²)² in s⁴
+	deltas  []*mat.VecDense // per channel, of the linear parameters with these held
 }
 
 func newSharedStep(m *Model, frames int) *sharedStep {
-	n, dt := float64(frames), 1/m.RateHz
+	dt := 1 / m.RateHz
+	p0, p2, p4 := m.powers(frames)
+	mean := (num.Sq(float64(frames)) - 1) / 12
 	s := &sharedStep{
 		m: m, rhs: make([]float64, m.shared()), normal: make([][]float64, m.shared()),
-		moment2: n * (n*n - 1) / 12 * dt * dt,
-		moment4: n * (n*n - 1) * (n*n - 4) / 180 * dt * dt * dt * dt,
+		moment2: p2 * dt * dt,
+		moment4: (p4 - 2*mean*p2 + mean*mean*p0) * dt * dt * dt * dt,
 	}
 	for k := range s.normal {
 		s.normal[k] = make([]float64, m.shared())
@@ -103,14 +106,23 @@ func (s *sharedStep) addChannel(amp []complex128, p *fitPass, ch int, g *gram) {
 }
 
 // addPairs adds what lines bring to the normal matrix two by two: with weights t and
-// t and derivatives -Re A sin φ - Im A cos φ. It matters where lines are close.
+// t and derivatives -Re A sin φ - Im A cos φ. It matters where lines are close. Of a
+// turned tone and a mains line under it, the drift of the one and the frequency of the
+// other look much alike.
 func (s *sharedStep) addPairs(amp []complex128, g *gram) {
 	drift := len(s.rhs) - 1
+	mean := (num.Sq(float64(g.frames)) - 1) / 12
 	for l, a := range amp {
 		for i, b := range amp[:l] {
-			n := l*g.lines + i
-			dif, sum := g.dif[n].s2, g.sum[n].s2
-			w := (real(a)*real(b)*(dif-sum) + imag(a)*imag(b)*(dif+sum)) / 2 / num.Sq(s.m.RateHz)
+			w := g.products(l, i, 2).of(a, b) / num.Sq(s.m.RateHz)
+			if g.turned[l] != g.turned[i] {
+				v := (g.products(l, i, 3).of(a, b) - mean*g.products(l, i, 1).of(a, b)) / (s.m.RateHz * num.Sq(s.m.RateHz))
+				for k := range drift {
+					r := s.m.rate(s.m.Lines[l], k)*s.m.rate(s.m.Lines[i], drift) + s.m.rate(s.m.Lines[i], k)*s.m.rate(s.m.Lines[l], drift)
+					s.normal[k][drift] += r * v
+					s.normal[drift][k] += r * v
+				}
+			}
 			for k := range drift {
 				if r := s.m.rate(s.m.Lines[l], k); r != 0 {
 					for j := range drift {
@@ -123,6 +135,11 @@ func (s *sharedStep) addPairs(amp []complex128, g *gram) {
 			}
 		}
 	}
+}
+
+// of is the sum of the products of the derivatives of two lines of these amplitudes.
+func (t trig) of(a, b complex128) float64 {
+	return (real(a)*real(b)*t.ss + imag(a)*imag(b)*t.cc + real(a)*imag(b)*t.sc + imag(a)*real(b)*t.cs) / 2
 }
 
 // eliminate removes what the channel's linear parameters explain (the Schur
@@ -145,38 +162,73 @@ func (s *sharedStep) eliminate(g *gram, coupling []*mat.VecDense, delta *mat.Vec
 	return explained
 }
 
-// solve returns the steps of the shared parameters; those that are held or that
-// the data say nothing about do not move.
-func (s *sharedStep) solve() []float64 {
+// told lists the shared parameters that move: not those that are held, nor those that the
+// data say nothing about.
+func (s *sharedStep) told() []int {
 	var idx []int
 	for k := range s.rhs {
 		if s.m.free(k) && s.normal[k][k] > 0 {
 			idx = append(idx, k)
 		}
 	}
-	step := make([]float64, len(s.rhs))
+	return idx
+}
+
+// factor factorises the equations of those parameters, scaled to a unit diagonal: hertz
+// per second and parts per million differ by so many powers of ten that the solver would
+// refuse.
+func (s *sharedStep) factor(idx []int) (chol mat.Cholesky, ok bool) {
 	if len(idx) == 0 {
-		return step
+		return chol, false
 	}
-	// Scaled to a unit diagonal: hertz per second and parts per million differ by
-	// so many powers of ten that the solver would refuse.
 	a := mat.NewSymDense(len(idx), nil)
-	b := mat.NewVecDense(len(idx), nil)
 	for i, k := range idx {
 		si := math.Sqrt(s.normal[k][k])
-		b.SetVec(i, s.rhs[k]/si)
 		for j := i; j < len(idx); j++ {
 			sj := math.Sqrt(s.normal[idx[j]][idx[j]])
 			a.SetSym(i, j, (s.normal[k][idx[j]]+s.normal[idx[j]][k])/2/(si*sj))
 		}
 	}
-	var chol mat.Cholesky
+	ok = chol.Factorize(a)
+	return chol, ok
+}
+
+// solve returns the steps of the shared parameters.
+func (s *sharedStep) solve() []float64 {
+	step := make([]float64, len(s.rhs))
+	idx := s.told()
+	chol, ok := s.factor(idx)
+	if !ok {
+		return step
+	}
+	b := mat.NewVecDense(len(idx), nil)
+	for i, k := range idx {
+		b.SetVec(i, s.rhs[k]/math.Sqrt(s.normal[k][k]))
+	}
 	var x mat.VecDense
-	if !chol.Factorize(a) || chol.SolveVecTo(&x, b) != nil {
+	if chol.SolveVecTo(&x, b) != nil {
 		return step
 	}
 	for i, k := range idx {
 		step[k] = x.AtVec(i) / math.Sqrt(s.normal[k][k])
 	}
 	return step
+}
+
+// inverse returns the covariance of the shared parameters for noise of unit variance, 0
+// for those that do not move; nil where there is none.
+func (s *sharedStep) inverse() *mat.SymDense {
+	idx := s.told()
+	chol, ok := s.factor(idx)
+	var inv mat.SymDense
+	if !ok || chol.InverseTo(&inv) != nil {
+		return nil
+	}
+	out := mat.NewSymDense(len(s.rhs), nil)
+	for i, k := range idx {
+		for j, q := range idx {
+			out.SetSym(k, q, inv.At(i, j)/math.Sqrt(s.normal[k][k]*s.normal[q][q]))
+		}
+	}
+	return out
 }
