@@ -80,6 +80,8 @@ const (
 	turnReachS = 0.025 // how far off the first guess may be
 	turnStepS  = 0.25e-3
 	turnShape  = 0.08
+
+	turnStepBlockS = 2e-3 // in which the tone is looked at
 )
 
 // placeTurn returns the frame about which the sign goes over.
@@ -87,40 +89,56 @@ func (an *analyzer) placeTurn() (frame float64, ok bool) {
 	rate, f := an.sig.RateHz, an.joint
 	reach := int((joint.TurnS + turnReachS + 0.005) * rate)
 	first, end := max(0, int(an.turn.at)-reach), min(an.sig.Frames(), int(an.turn.at)+reach)
-	rest, tone := make([][]float64, len(f.Amp)), make([][]float64, len(f.Amp))
-	power, noise := 0.0, 0.0
-	for ch := range rest {
-		rest[ch] = append([]float64(nil), an.sig.Channels[ch][first:end]...)
-		others := make([]float64, end-first)
-		f.AddTo(others, ch, first-an.span.first)
-		turnedPart, plain := make([]float64, end-first), make([]float64, end-first)
-		f.AddLines(turnedPart, ch, first-an.span.first, func(l joint.Line) bool { return l.Turned })
-		f.AddSteady(plain, ch, first-an.span.first, func(l joint.Line) bool { return l.Turned })
-		for i := range rest[ch] {
-			rest[ch][i] -= others[i] - turnedPart[i]
+	block := max(1, int(turnStepBlockS*rate))
+	blocks := (end - first) / block
+	seen, weight := make([]float64, blocks), make([]float64, blocks) // of the tone, per block
+	for ch, r := range f.Residual {
+		rest, tone := an.turnedAlone(ch, first, end)
+		noise := num.MeanSquare(r) * float64(f.Frames) / float64(f.Used())
+		noise = math.Max(noise, 1e-6*num.MeanSquare(tone))
+		if noise == 0 {
+			continue
 		}
-		tone[ch] = plain
-		power += num.MeanSquare(plain)
-		noise += num.MeanSquare(f.Residual[ch]) * float64(f.Frames) / float64(f.Used())
+		for i, v := range rest[:blocks*block] {
+			seen[i/block] += v * tone[i] / noise
+			weight[i/block] += tone[i] * tone[i] / noise
+		}
 	}
-	best := math.Inf(1)
+	best, power := math.Inf(1), 0.0
 	for d := -turnReachS; d <= turnReachS; d += turnStepS {
-		left := 0.0
-		middle := an.turn.at + d*rate
-		for ch := range rest {
-			for i, v := range rest[ch] {
-				left += num.Sq(v - joint.Sign((float64(first+i)-middle)/rate)*tone[ch][i])
+		left, inside := 0.0, 0.0
+		for b, w := range weight {
+			t := (float64(first+b*block)+float64(block-1)/2-an.turn.at)/rate - d
+			if w > 0 {
+				left += num.Sq(seen[b]-w*joint.Sign(t)) / w
+			}
+			if math.Abs(t) < joint.TurnS {
+				inside += w
 			}
 		}
 		if left < best {
-			best, frame = left, middle
+			best, power, frame = left, inside, an.turn.at+d*rate
 		}
 	}
-	n := float64(end - first)
-	spread := noise * math.Sqrt(2*n)
-	power *= 2 * joint.TurnS * rate
-	excess := best - noise*n
+	spread := math.Sqrt(2 * float64(blocks))
+	excess := best - float64(blocks)
 	return frame, excess < turnShape*power+4*spread && 0.375*power > 8*spread
+}
+
+// turnedAlone returns a stretch of a channel without all that did not turn, and the turned
+// tones in it as if they had not.
+func (an *analyzer) turnedAlone(ch, first, end int) (rest, tone []float64) {
+	f, from := an.joint, first-an.span.first
+	isTurned := func(l joint.Line) bool { return l.Turned }
+	rest, tone = make([]float64, end-first), make([]float64, end-first)
+	model, back := make([]float64, end-first), make([]float64, end-first)
+	f.AddTo(model, ch, from)
+	f.AddLines(back, ch, from, isTurned)
+	f.AddSteady(tone, ch, from, isTurned)
+	for i, v := range an.sig.Channels[ch][first:end] {
+		rest[i] = v - model[i] + back[i]
+	}
+	return rest, tone
 }
 
 // takeTurned replaces the record by one in which the tones go on as they began, and hum

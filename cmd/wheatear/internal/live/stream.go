@@ -44,6 +44,7 @@ func (s *Session) Steady(ctx context.Context, tones []stimulus.ToneRequest, seco
 	}
 	return stimulus.PlanTones(stimulus.Config{
 		RateHz: s.jig.Card.RateHz, FadeS: fadeSeconds, Seconds: 2*fadeSeconds + seconds, Peak: s.peak, MainsHz: s.jig.MainsHz,
+		NoTurn: true, // any stretch of it may be looked at
 	}, tones)
 }
 

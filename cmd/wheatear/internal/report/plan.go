@@ -31,7 +31,11 @@ func PlanTalk(w io.Writer, p *stimulus.Plan) {
 		plural(len(p.Tones), "tone"), Tie(fixed(seconds, 3)+" s"), p.Config.RateHz, strings.Join(tones, ", ")))
 	Wrap(w, "", fmt.Sprintf("Peak %.1f dBFS, crest factor %s.",
 		spectrum.AmplitudeDB(p.Config.Peak), strconv.FormatFloat(p.CrestFactor, 'f', 2, 64)))
-	if len(mains) > 0 {
+	switch {
+	case p.TurnFrame != 0:
+		Wrap(w, "", fmt.Sprintf("On a multiple of the mains: the sign of the tone turns at %s, by which a reading separates hum from the tone. Play and record the file as a whole.",
+			Tie(fixed(float64(p.TurnFrame)/p.Config.RateHz, 3)+" s")))
+	case len(mains) > 0:
 		Wrap(w, "", "On a multiple of the mains, where hum cannot be told from the tone: "+
 			strings.Join(mains, ", ")+". A ~ before the frequency lets it move aside.")
 	}
@@ -50,6 +54,7 @@ type planDoc struct {
 	PeriodFrames *int       `json:"period_frames"`
 	PeakDBFS     float64    `json:"peak_dbfs"`
 	CrestFactor  float64    `json:"crest_factor"`
+	TurnS        *float64   `json:"turn_s"`
 	Tones        []planTone `json:"tones"`
 }
 
@@ -70,6 +75,10 @@ func PlanJSON(w io.Writer, p *stimulus.Plan) error {
 	}
 	if p.Period != 0 {
 		doc.PeriodFrames = &p.Period
+	}
+	if p.TurnFrame != 0 {
+		at := float64(p.TurnFrame) / p.Config.RateHz
+		doc.TurnS = &at
 	}
 	for _, t := range p.Tones {
 		doc.Tones = append(doc.Tones, planTone{
