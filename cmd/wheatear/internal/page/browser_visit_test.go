@@ -48,7 +48,7 @@ func TestBrowserFirstVisit(t *testing.T) {
 		p.shows("#notice", fmt.Sprintf("Saved as no. %d: %s", i+1, part.name))
 		p.shows("#go", "Stop")
 	}
-	p.wait("the budget has bars and the circuits elements")(`document.querySelectorAll("#budget .share").length > 0 && document.querySelectorAll("#series .element").length > 0 && document.querySelectorAll("#spectrum .trace").length == 2`)
+	p.wait("the budget has bars and the circuits elements")(`document.querySelectorAll("#budget .share").length > 0 && document.querySelectorAll("#series .element").length > 0 && document.querySelectorAll("#spectrum .chart-svg .trace").length == 2`)
 	p.click("#go")
 	p.shows("#owner", "card free")
 

@@ -1,4 +1,5 @@
 // One part over time: its readings with their intervals, and the line through them.
+import { clock } from "./bench.js";
 import { at, path, round, set, svg } from "./draw.js";
 
 const high = 260;
@@ -51,7 +52,7 @@ function spread(low, high, share, least) {
 function reading(p, x, y, isOpen, crowded, go) {
   const group = svg("g", { class: "past-reading" + (isOpen ? " is-open" : "") });
   const low = p.low ?? -Infinity, high = p.high ?? Infinity;
-  group.append(svg("title", {}, `${new Date(p.time).toLocaleString()}: ${p.text}`));
+  group.append(svg("title", {}, `${clock(p.time)}: ${p.text}`));
   const bar = `M${at(x)} ${y(low)}V${y(high)}`;
   group.append(svg("path", { class: "error-bar", d: crowded ? bar : `${bar}M${at(x) - 4} ${y(low)}h8M${at(x) - 4} ${y(high)}h8` }));
   group.append(svg("circle", { class: "dot", cx: at(x), cy: y(p.value), r: isOpen ? 6 : crowded ? 2.5 : 4 }));

@@ -1,5 +1,5 @@
 // Readings that were kept in the folder of the jig.
-import { $, el, get, say, show } from "./bench.js";
+import { $, clock, el, get, say, show } from "./bench.js";
 import { interval } from "./told.js";
 
 export async function fillKept() {
@@ -15,7 +15,7 @@ function row(k) {
   const text = s.trusted ? s.headline.value + " " + interval(s.headline.half) : "refused: " + s.refused;
   const file = k.files?.[0];
   return el("tr", { class: s.trusted ? "" : "untrusted" },
-    el("th", { scope: "row" }, String(k.id)), el("td", {}, new Date(k.time).toLocaleString()), el("td", {}, k.part), el("td", {}, s.at),
+    el("th", { scope: "row" }, String(k.id)), el("td", {}, clock(k.time)), el("td", {}, k.part), el("td", {}, s.at),
     el("td", { class: "strong" }, text), el("td", {}, s.lines.find((l) => l.name === "level")?.text ?? ""), el("td", {}, s.findings.map((f) => f.code).join(", ")),
     el("td", { class: "links" }, el("a", { href: `/api/readings/${k.id}/report` }, "report"), file ? " " : "", file ? el("a", { href: "/api/recordings/" + encodeURIComponent(file) }, "recording") : ""));
 }

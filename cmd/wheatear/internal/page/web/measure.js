@@ -1,11 +1,11 @@
 // The live reading: its result in one place, and below it the working that led there.
-import { $, clock, el, listen, notice, post, say, show } from "./bench.js";
+import { $, clock, el, listen, notice, post, say } from "./bench.js";
 import { parallel, series } from "./circuit.js";
 import { figure, sentenceOf } from "./figure.js";
 import { marking } from "./marking.js";
 import { phasor } from "./phasor.js";
 import { spectrum } from "./spectrum.js";
-import { budget, findings, interval, lines } from "./told.js";
+import { budget, interval, lines, told } from "./told.js";
 import { tray } from "./tray.js";
 import { trend } from "./trend.js";
 
@@ -77,11 +77,7 @@ function onLive(u) {
   showPhasor(sheet);
   circuits(sheet);
   budget($("budget"), sheet.budget);
-  const notes = sheet.findings.filter((f) => f.severity === "note");
-  findings($("findings"), sheet.findings.filter((f) => f.severity !== "note"));
-  findings($("notes"), notes);
-  show($("settled"), notes.length > 0);
-  say($("settled").firstElementChild, `${notes.length} ${notes.length === 1 ? "note, which asks" : "notes, which ask"} for nothing`);
+  told(sheet.findings);
   signals(u.heard);
   hands(u);
   showTrend.add(u.point, u.part);

@@ -1,5 +1,5 @@
 // A part over time, in a picture, in words and as a table.
-import { el } from "./bench.js";
+import { clock, el } from "./bench.js";
 import { ask, link, openAt } from "./book.js";
 import { svg } from "./draw.js";
 import { history } from "./history.js";
@@ -50,6 +50,6 @@ function table(doc) {
   const rows = doc.points.slice(-mostRows).toReversed();
   return el("details", {}, el("summary", {}, `The readings${rows.length < doc.total ? `, the newest ${rows.length} of ${doc.total}` : ""}`),
     el("table", {}, el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "when"), el("th", { scope: "col" }, "reads as"), el("th", { scope: "col" }, "entry"))),
-      el("tbody", {}, ...rows.map((p) => el("tr", {}, el("td", {}, new Date(p.time).toLocaleString()), el("td", { class: "strong" }, p.text),
+      el("tbody", {}, ...rows.map((p) => el("tr", {}, el("td", {}, clock(p.time)), el("td", { class: "strong" }, p.text),
         el("td", { class: "links" }, el("a", { href: link({ entry: p.id }) }, "no. " + p.id)))))));
 }

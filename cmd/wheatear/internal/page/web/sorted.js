@@ -1,5 +1,5 @@
 // The list of parts, the newest first, a page at a time: a lot may have thousands.
-import { $, el, get, say, show } from "./bench.js";
+import { $, clock, el, get, say, show } from "./bench.js";
 import { marks } from "./signs.js";
 import { interval } from "./told.js";
 
@@ -51,5 +51,5 @@ function row(p) {
   return el("tr", { class: p.outcome + (p.rule ? " left" : "") },
     el("th", { scope: "row" }, String(p.no)), el("td", { class: "strong ruled" }, `${mark} ${p.outcome}`),
     el("td", { class: "strong" }, p.value + " " + interval(p.half)), el("td", {}, p.bin + (p.bin_doubt ? ` (${p.bin_doubt})` : "")), el("td", {}, p.name),
-    el("td", { class: "because" }, p.why + (p.rule ? `; left out of the spread: ${p.rule}` : "")), el("td", { class: "when" }, new Date(p.time).toLocaleTimeString()));
+    el("td", { class: "because" }, p.why + (p.rule ? `; left out of the spread: ${p.rule}` : "")), el("td", { class: "when" }, clock(p.time)));
 }

@@ -1,10 +1,10 @@
 // A part over frequency.
-import { $, el, get, listen, notice, post, say, show } from "./bench.js";
+import { $, clock, el, get, listen, notice, post, say, show } from "./bench.js";
 import { Chart } from "./chart.js";
 import { set } from "./draw.js";
 import { sweepChart } from "./quantities.js";
 import { choices, entryOf, notebookIs, Shelf } from "./shelf.js";
-import { findings, interval } from "./told.js";
+import { told, interval } from "./told.js";
 import { tray } from "./tray.js";
 
 const showTray = tray();
@@ -80,14 +80,14 @@ async function fill(key) {
   const some = sweep.points.length > 0;
   show($("result"), some);
   say($("sweep-part"), sweep.part);
-  say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${new Date(sweep.begun).toLocaleString()}`);
+  say($("sweep-about"), `${sweep.points.length} of ${sweep.points_asked} points, ${clock(sweep.begun)}`);
   const points = sweep.points; // a fit was of fewer
   current = { key: "now", name: sweep.part, begun: sweep.begun, points, whole: points.length === sweep.points_asked };
   redraw();
   show($("fitted"), false);
   const refused = points.filter((p) => !p.trusted).map((p) => `${p.at} (${p.refused})`);
   say($("refusals"), refused.length ? `Refused, and marked by a cross: ${refused.join(", ")}. The findings below say why, and what to do.` : "");
-  findings($("findings"), sweep.findings);
+  told(sweep.findings);
   $("points").tBodies[0].replaceChildren(...sweep.points.map((p) =>
     el("tr", {}, el("th", { scope: "row" }, p.at), ...cells(p).map((t) => el("td", {}, t)))));
 }

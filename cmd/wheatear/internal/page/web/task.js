@@ -1,6 +1,6 @@
 // A command of the program, done with what is on the bench: a form, what it asks
 // meanwhile, and what came of it. Each page draws the result in its own way.
-import { $, get, listen, post, say, show } from "./bench.js";
+import { $, clock, get, listen, post, say, show } from "./bench.js";
 import { tray } from "./tray.js";
 
 const verdicts = { 0: ["No faults found", "good"], 4: ["Faults found", "bad"], 3: ["Not everything can be trusted", "bad"], 1: ["It could not be done", "bad"], 2: ["This is not understood", "bad"] };
@@ -24,7 +24,7 @@ export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : v
     const task = await get("tasks/" + name);
     show($("task-result"), task != null);
     if (!task) return;
-    say($("task-time"), new Date(task.time).toLocaleString());
+    say($("task-time"), clock(task.time));
     const [text, kind] = verdict(task);
     say($("task-verdict"), text);
     $("task-verdict").className = "verdict " + kind;

@@ -1,5 +1,5 @@
 // Findings, lines and budgets in words.
-import { el, say } from "./bench.js";
+import { $, el, say, show } from "./bench.js";
 import { set, svg } from "./draw.js";
 
 /** Lists findings, each with what to do. */
@@ -12,6 +12,15 @@ export function findings(list, told, none = "") {
       el("b", {}, f.code), " ", el("span", { class: "severity" }, f.severity + (f.where ? " " + f.where : "")), el("p", {}, f.detail),
       ...(f.advice ? [el("p", { class: "advice" }, "→ " + f.advice)] : []))));
   if (!told?.length && none) list.append(el("li", { class: "none" }, none));
+}
+
+/** Lists what asks for something; notes that ask for nothing are one closed line. */
+export function told(list) {
+  const notes = list.filter((f) => f.severity === "note");
+  findings($("findings"), list.filter((f) => f.severity !== "note"));
+  findings($("notes"), notes);
+  show($("settled"), notes.length > 0);
+  say($("settled").firstElementChild, `${notes.length} ${notes.length === 1 ? "note, which asks" : "notes, which ask"} for nothing`);
 }
 
 /** An interval with its sign: readings kept by older versions have the half-width alone. */
