@@ -82,6 +82,9 @@ type Paragraphs struct {
 	Text  []Text
 }
 
+// Lines are to be copied as they are: a piece of a file, a command.
+type Lines struct{ List []string }
+
 // Chart is a drawing. Shows says what is in it, for those who cannot see it.
 type Chart struct {
 	Shows string
@@ -119,6 +122,7 @@ func (Headline) block()   {}
 func (Figures) block()    {}
 func (Table) block()      {}
 func (Paragraphs) block() {}
+func (Lines) block()      {}
 func (Chart) block()      {}
 func (Findings) block()   {}
 func (Advice) block()     {}

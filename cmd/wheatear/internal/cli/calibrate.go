@@ -6,7 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
@@ -133,7 +134,6 @@ func (a *app) tapes(files []string, jig *fixture.Jig) []source {
 // forbids one.
 type outcome struct {
 	calibration *fixture.Calibration
-	freqsHz     []float64
 	findings    []finding.Finding
 }
 
@@ -168,7 +168,7 @@ func (a *app) solve(f calibrateFlags, jig *fixture.Jig, connections []connection
 	}
 	out.findings = append(out.findings, findings...)
 	if finding.Worst(out.findings) != finding.Invalid {
-		out.calibration, out.freqsHz = cal, cal.Frequencies()
+		out.calibration = cal
 	}
 	return out, nil
 }
@@ -181,14 +181,11 @@ func (a *app) concludeCalibration(f calibrateFlags, o *outcome) error {
 	} else if err := a.keepCalibration(&f, o.calibration); err != nil {
 		return err
 	}
-	show := func(w io.Writer) error { return report.CalibrateJSON(w, o.freqsHz, o.findings) }
+	doc := result.NewCalibration(o.calibration, o.findings)
 	if o.calibration != nil {
-		defer a.enter(entered{jig: f.jig, calibration: f.out, cal: o.calibration}, show)
+		defer a.enter(entered{jig: f.jig, calibration: f.out, cal: o.calibration}, func(w io.Writer) error { return result.Write(w, doc) })
 	}
-	if f.json {
-		return show(a.out)
-	}
-	return report.Calibrate(a.out, o.calibration, o.findings)
+	return a.show(doc, tell.Calibration(doc), f.json, false)
 }
 
 // keepCalibration writes it to the file of --out, or keeps it with the bench of the jig.

@@ -7,6 +7,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
@@ -33,7 +34,9 @@ func (a *app) calibrateLive(f calibrateFlags, jig *fixture.Jig) error {
 	if err != nil {
 		return err
 	}
-	a.tellPlan(plan, f.at)
+	if err := a.tellPlan(plan, f.at); err != nil {
+		return err
+	}
 	standards, err := w.Standards(a.ctx, a.hand(w), subjects, plan)
 	a.progress.clear()
 	if err != nil || standards.Stopped {
@@ -43,13 +46,13 @@ func (a *app) calibrateLive(f calibrateFlags, jig *fixture.Jig) error {
 }
 
 // tellPlan says what is played where that is not just what was asked for.
-func (a *app) tellPlan(plan *stimulus.Plan, at frequencies) {
+func (a *app) tellPlan(plan *stimulus.Plan, at frequencies) error {
 	for _, r := range at.requests {
 		if r.Movable || r.All {
-			report.PlanTalk(a.talk, plan)
-			return
+			return a.tellTones(result.NewStimulus(plan))
 		}
 	}
+	return nil
 }
 
 // subjects are the standards that are asked for.
@@ -168,9 +171,6 @@ func (a *app) calibrateWith(f calibrateFlags, w *work, s *live.Standards, freqsH
 		return err
 	}
 	o := &outcome{calibration: cal, findings: append(findings, s.Driver...)}
-	if cal != nil {
-		o.freqsHz = cal.Frequencies()
-	}
 	a.tellKept(w, redoCalibration(f, s, freqsHz))
 	return a.concludeCalibration(f, o)
 }

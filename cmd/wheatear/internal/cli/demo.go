@@ -18,6 +18,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/demo"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -56,11 +57,13 @@ type demoBench struct {
 	dir  string
 	jig  *fixture.Jig
 	cal  *fixture.Calibration
-	told *report.Demo
+	doc  *result.Demo
+	also report.Measurement // collects what the records showed, each once
 }
 
 func (a *app) demo(dir string, asJSON bool) error {
-	b := &demoBench{app: a, told: &report.Demo{ResonanceHz: demo.CoilResonanceHz(), CoilFarad: demo.CoilFarad}}
+	b := &demoBench{app: a, doc: &result.Demo{Schema: result.DemoSchema, Readings: []result.DemoReading{}, Bench: &result.DemoBench{},
+		Coil: &result.DemoCoil{Part: demo.Coil, ResonanceHz: demo.CoilResonanceHz(), Farad: demo.CoilFarad}}}
 	for _, step := range []func() error{
 		func() error { return b.setUp(dir) }, b.calibrate, b.measure, b.sweep, b.writeCommands,
 	} {
@@ -69,11 +72,8 @@ func (a *app) demo(dir string, asJSON bool) error {
 		}
 	}
 	a.progress.before = ""
-	show := report.WriteDemo
-	if asJSON {
-		show = func(w io.Writer, d *report.Demo) error { return report.DemoJSON(w, b.dir, d) }
-	}
-	if err := show(a.out, b.told); err != nil {
+	b.doc.Findings = b.also.Findings
+	if err := a.show(b.doc, tell.Demo(b.doc), asJSON, false); err != nil {
 		return err
 	}
 	if err := a.out.Flush(); err != nil { // before what comes after it
@@ -98,7 +98,7 @@ func (b *demoBench) setUp(dir string) error {
 	if err != nil {
 		return err
 	}
-	b.dir = dir
+	b.dir, b.doc.Folder = dir, dir
 	if err := os.WriteFile(b.file("jig.toml"), demo.Jig, 0o600); err != nil {
 		return err
 	}
@@ -109,7 +109,9 @@ func (b *demoBench) setUp(dir string) error {
 	if err != nil {
 		return err
 	}
-	b.told.Jig, b.told.Faults = *tray.Jig, *tray.Faults
+	bench, j, f := b.doc.Bench, tray.Jig, tray.Faults
+	bench.LeadOhm, bench.LeadHenry, bench.FixtureFarad = j.LeadOhm, j.LeadHenry, j.FixtureFarad
+	bench.HumHz, bench.Mismatch, bench.DelaySamples, bench.ClockPPM = f.Hum.Hz, f.Gain[1], f.Delay[1], f.ClockPPM
 	b.jig, err = readJig(b.file("jig.toml"))
 	return err
 }
@@ -171,8 +173,8 @@ func (b *demoBench) calibrate() error {
 	for i, f := range findings {
 		findings[i].File = strings.TrimSuffix(filepath.Base(f.File), ".wav")
 	}
-	b.told.AddFindings(findings)
-	b.told.Tones, b.told.SignalS = cal.Frequencies(), w.Seconds()
+	b.also.AddFindings(findings)
+	b.doc.Bench.TonesHz, b.doc.Bench.SignalS = cal.Frequencies(), w.Seconds()
 	return writeCalibration(b.file("cal.json"), cal)
 }
 
@@ -227,13 +229,10 @@ func (b *demoBench) part(p demo.Part) error {
 		return err
 	}
 	b.find(p.Name, m.Findings)
+	doc := m.Document()
 	for i, freqHz := range shown {
 		b.find(p.Name, m.Readings[i].Findings)
-		row := report.DemoRow{Part: p.Name, Reading: m.Readings[i], True: demo.Exact(p.Truth(freqHz), freqHz)}
-		b.told.Rows = append(b.told.Rows, row)
-		if p.Name == demo.Coil {
-			b.told.Coil = append(b.told.Coil, row)
-		}
+		b.doc.Readings = append(b.doc.Readings, result.NewDemoReading(p.Name, &doc.Readings[i], demo.Exact(p.Truth(freqHz), freqHz)))
 	}
 	return nil
 }
@@ -243,7 +242,7 @@ func (b *demoBench) part(p demo.Part) error {
 func (b *demoBench) find(part string, findings []finding.Finding) {
 	for _, f := range findings {
 		f.File = part
-		b.told.AddFindings([]finding.Finding{f})
+		b.also.AddFindings([]finding.Finding{f})
 	}
 }
 

@@ -5,7 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/parts"
 )
@@ -79,20 +80,17 @@ func (a *app) demodulate(f demodulateFlags) error {
 	if finding.Worst(d.Findings) == finding.Invalid {
 		a.status.join(Untrusted)
 	}
-	if f.json {
-		return report.DemodulateJSON(a.out, d)
-	}
-	return report.Demodulate(a.out, d)
+	return a.show(d, tell.Demodulation(d), f.json, false)
 }
 
 // demodulate analyses what is held, or follows what is longer.
-func (s *stream) demodulate(freqsHz []float64, mainsHz float64) (*report.Demodulation, error) {
+func (s *stream) demodulate(freqsHz []float64, mainsHz float64) (*result.Demodulation, error) {
 	if s.ended {
 		analysis, err := s.analyse(freqsHz, mainsHz)
 		if err != nil {
 			return nil, err
 		}
-		return report.Analysed(s.name, analysis)
+		return result.Analysed(s.name, analysis)
 	}
 	if len(freqsHz) == 0 {
 		return nil, fmt.Errorf("%s: no tone in the first %.3g s; name it with --at", s.name, s.headSeconds())
@@ -101,7 +99,7 @@ func (s *stream) demodulate(freqsHz []float64, mainsHz float64) (*report.Demodul
 	if err != nil {
 		return nil, err
 	}
-	return report.Tracked(s.name, track)
+	return result.Tracked(s.name, track)
 }
 
 // headSeconds is how much has been listened to for tones.

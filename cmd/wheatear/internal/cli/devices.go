@@ -10,7 +10,8 @@ import (
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 func newDevices(a *app) *cobra.Command {
@@ -64,10 +65,15 @@ func (a *app) devices(asJSON bool) error {
 	if pair == nil && len(list) > 0 {
 		a.say("None of these would serve: one device must have two inputs, since both voltages must come from one converter.")
 	}
-	if asJSON {
-		return report.DevicesJSON(a.out, list, simulated, pair)
+	doc := &result.Devices{Schema: result.DevicesSchema, Devices: []result.Device{}, Simulated: simulated}
+	for _, d := range list {
+		doc.Devices = append(doc.Devices, result.Device{Number: d.Number, API: d.API, Name: d.Name, Inputs: d.Inputs, Outputs: d.Outputs,
+			RatesHz: append([]float64{}, d.RatesHz...), DefaultInput: d.DefaultInput, DefaultOutput: d.DefaultOutput, Note: d.Describe().Note})
 	}
-	return report.Devices(a.out, list, simulated, pair)
+	if pair != nil {
+		doc.Pair = &result.DevicePair{Input: pair.Input.FullName(), Output: pair.Output.FullName(), Why: pair.Why}
+	}
+	return a.show(doc, tell.Devices(doc), asJSON, false)
 }
 
 // simulatedDevice describes the simulated card.

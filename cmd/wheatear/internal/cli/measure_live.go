@@ -35,7 +35,9 @@ func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibra
 		return err
 	}
 	defer a.closeSession(w)
-	a.tellPlan(plan, f.at)
+	if err := a.tellPlan(plan, f.at); err != nil {
+		return err
+	}
 	if f.watch {
 		return a.watch(f, w, plan, cal)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -13,7 +14,10 @@ import (
 
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -185,8 +189,7 @@ func (a *app) tryLevels(f setupFlags, jig *fixture.Jig, file string) (*live.Leve
 		return nil, err
 	}
 	a.progress.clear()
-	report.Levels(a.talk, jig, levels)
-	return levels, nil
+	return levels, text.Write(a.talk, tell.InputLevels(setupDocument(file, jig, levels)), text.Look{})
 }
 
 // concludeSetup writes the file and tells what may still be wrong.
@@ -220,12 +223,35 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 	a.say("Next, with three standards at hand:")
 	report.Command(a.talk, next)
 	a.remind(s)
-	show := func(w io.Writer) error { return report.SetupJSON(w, file, jig, levels) }
-	defer a.enter(entered{jig: file}, show)
+	doc := setupDocument(file, jig, levels)
+	defer a.enter(entered{jig: file}, func(w io.Writer) error { return result.Write(w, doc) })
 	if f.json {
-		return show(a.out)
+		return result.Write(a.out, doc)
 	}
 	return nil
+}
+
+// setupDocument is what setup came to; levels is nil where nothing was played.
+func setupDocument(file string, jig *fixture.Jig, levels *live.Levels) *result.Setup {
+	doc := &result.Setup{Schema: result.SetupSchema, File: file, Jig: jig.Name, Inputs: []result.SetupInput{}, Findings: []finding.Finding{}}
+	if !jig.Card.Level.Volts {
+		doc.LevelDBFS = &jig.Card.Level.Value
+	}
+	if levels == nil {
+		return doc
+	}
+	orNull := func(db float64) *float64 {
+		if math.IsInf(db, 0) || math.IsNaN(db) {
+			return nil
+		}
+		return &db
+	}
+	for i, in := range levels.Inputs {
+		doc.Inputs = append(doc.Inputs, result.SetupInput{Input: jig.Inputs[i], Carries: jig.Channels[i].String(),
+			QuietDBFS: orNull(in.QuietDB), ExpectedDBFS: orNull(in.ExpectedDB), NoiseDBFS: orNull(in.NoiseDB)})
+	}
+	doc.Advice, doc.Findings = levels.Advice, append(doc.Findings, levels.Findings...)
+	return doc
 }
 
 // remind marks the cautions as read: they came first, all of them.

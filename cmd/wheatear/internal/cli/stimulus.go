@@ -4,7 +4,9 @@ import (
 	"io"
 
 	"example.org/wheatear/audio/wave"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
 	"github.com/spf13/cobra"
@@ -86,14 +88,22 @@ func (a *app) stimulus(f stimulusFlags) error {
 	if err := a.writeStimulus(f, plan); err != nil {
 		return err
 	}
-	report.PlanTalk(a.talk, plan)
+	doc := result.NewStimulus(plan)
+	if err := a.tellTones(doc); err != nil {
+		return err
+	}
 	if f.out != "" && f.out != "-" {
 		a.say("Written to %s.", f.out)
 	}
 	if f.json {
-		return report.PlanJSON(a.out, plan)
+		return result.Write(a.out, doc)
 	}
 	return nil
+}
+
+// tellTones tells a person which tones there will be.
+func (a *app) tellTones(doc *result.Stimulus) error {
+	return text.Write(a.talk, tell.Stimulus(doc), text.Look{})
 }
 
 func (f *stimulusFlags) check() error {

@@ -12,6 +12,8 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
@@ -192,11 +194,8 @@ func withFullScale(old []byte, full [2]float64) []byte {
 
 // concludeFullScale tells what level that is at the part.
 func (a *app) concludeFullScale(v *verification, jig *fixture.Jig, heard [2]complex128, full [2]float64) error {
-	s := &report.FullScale{Jig: jig, File: v.flags.jig, Volts: full}
 	p, q := jig.Channels.Inverse(heard[0]*complex(full[0], 0), heard[1]*complex(full[1], 0))
-	s.PartVolts, s.PartAmperes = cmplx.Abs(p)/math.Sqrt2, cmplx.Abs(q)/math.Sqrt2/jig.ReferenceOhm
-	if v.flags.json {
-		return report.FullScaleJSON(a.out, s)
-	}
-	return report.WriteFullScale(a.out, s)
+	volts, amperes := cmplx.Abs(p)/math.Sqrt2, cmplx.Abs(q)/math.Sqrt2/jig.ReferenceOhm
+	doc := &result.FullScale{Schema: result.FullScaleSchema, Jig: jig.Name, File: v.flags.jig, Volts: full, Level: result.Level{PartVRMS: &volts, PartARMS: &amperes}}
+	return a.show(doc, tell.FullScale(doc), v.flags.json, false)
 }

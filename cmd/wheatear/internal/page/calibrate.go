@@ -8,6 +8,7 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -190,7 +191,7 @@ func (c *calibrator) finish(g *guide) error {
 	if err := c.keep(cal); err != nil {
 		return err
 	}
-	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return report.CalibrateJSON(w, cal.Frequencies(), findings) },
+	c.bench.enter(c.desk, "", "", files, func(w io.Writer) error { return result.Write(w, result.NewCalibration(cal, findings)) },
 		c.desk.redoCalibration(live.Frequencies(c.plan), c.heard)...)
 	return nil
 }

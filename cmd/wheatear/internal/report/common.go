@@ -3,14 +3,11 @@ package report
 import (
 	"fmt"
 	"io"
-	"math"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/paper"
@@ -19,17 +16,14 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
-	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
-	"example.org/wheatear/lockin/uncertain"
 )
 
 // What documents still use that are told here and not yet by package tell. It goes with
 // the last of them.
 
 type (
-	readingDoc = result.Reading
-	levelDoc   = result.Level
+	levelDoc = result.Level
 	// Told is a finding in words.
 	Told = view.Told
 	// Section and Fact are what a page shows of a document.
@@ -60,8 +54,6 @@ func sentence(text string) string {
 
 // nothingToDo is an advice that need not be given.
 const nothingToDo = "nothing to do"
-
-const intervalsNote = "± is the half-width of the 95 % interval; (a to b) are its ends."
 
 func made(now time.Time) string {
 	return "Written by wheatear, " + now.Format("2006-01-02 15:04") + "."
@@ -175,18 +167,6 @@ func columns(w io.Writer, rows [][]string, align func(text string, n int) string
 	}
 }
 
-func byChance(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return ""
-	case p < 1e-4:
-		return "< 0.01 %"
-	case p < 0.01:
-		return fmt.Sprintf("%.2f %%", 100*p)
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
-
 // round3 keeps three digits: levels are settings, not results.
 func round3(v float64) float64 {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
@@ -194,21 +174,4 @@ func round3(v float64) float64 {
 		return v
 	}
 	return r
-}
-
-// upper begins a sentence.
-func upper(text string) string {
-	first, size := utf8.DecodeRuneInString(text)
-	if size == 0 {
-		return text
-	}
-	return string(unicode.ToUpper(first)) + text[size:]
-}
-
-// voltLevel is a level: absolute where full scale is known.
-func voltLevel(jig *fixture.Jig, v float64) string {
-	if jig.FullScaleVolt == nil {
-		return fmt.Sprintf("−%.1f dBFS", -20*math.Log10(v*math.Sqrt2))
-	}
-	return uncertain.Format(round3(v), 0, "V")
 }

@@ -3,7 +3,6 @@ package report
 import (
 	"encoding/json"
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -168,27 +167,6 @@ func (f *facts) others(doc *planningDoc) {
 		rows = append(rows, []string{c.Words.Reference, c.Words.Frequency, c.Words.HalfWidth, source})
 	}
 	f.table(rows)
-}
-
-func (f *facts) demo(result json.RawMessage) {
-	doc := decode[demoDoc](result)
-	f.section("")
-	rows := [][]string{{"", "at", "truth", "reading", "95 %"}}
-	for _, r := range doc.Readings {
-		row := []string{r.Part, place(r.FreqHz), "—", "—", "misses"}
-		if known(r.Reading) {
-			row[3] = once(neat(short(r.Reading, r.Unit)))
-		}
-		if half := (r.Reading.High - r.Reading.Low) / 2; r.Truth != nil && half > 0 && !math.IsInf(half, 0) {
-			row[2], _, _ = strings.Cut(uncertain.Format(*r.Truth, half, r.Unit), " ± ")
-		}
-		if r.Holds {
-			row[4] = "holds"
-		}
-		rows = append(rows, row)
-	}
-	f.table(rows)
-	f.fact("folder", doc.Folder)
 }
 
 // unknown tells the plain values at the top of a document of which no more is known. A

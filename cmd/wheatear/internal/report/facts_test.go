@@ -96,7 +96,7 @@ func TestFactsSayTheFigures(t *testing.T) {
 		{"sort.json", "", "mean", "471.6 Ω ± 1.1 Ω"},
 		{"sort.json", "Bins", "a", "2 parts"},
 		{"verify_faults.json", "", "verdict", "fail"},
-		{"fullscale.json", "Measured with", "jig", "rig"},
+		{"fullscale.json", "", "first input", "8.05\u00a0V"},
 	} {
 		t.Run(c.file+" "+c.name, func(t *testing.T) {
 			got := "nothing"

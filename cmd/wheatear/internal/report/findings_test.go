@@ -46,7 +46,8 @@ func TestEveryFindingIsTold(t *testing.T) {
 	m.AddFindings(every())
 	var terminal, document, standards, recording bytes.Buffer
 	for _, err := range []error{
-		text.Write(&terminal, tell.Measurement(m.Document()), text.Look{Full: true}), result.Write(&document, m.Document()), Calibrate(&standards, nil, every()), Demodulate(&recording, &Demodulation{Findings: every()}),
+		text.Write(&terminal, tell.Measurement(m.Document()), text.Look{Full: true}), result.Write(&document, m.Document()), text.Write(&standards, tell.Calibration(result.NewCalibration(nil, every())), text.Look{}),
+		text.Write(&recording, tell.Demodulation(&result.Demodulation{RateHz: 1, Findings: every()}), text.Look{}),
 	} {
 		if err != nil {
 			t.Fatal(err)

@@ -197,14 +197,6 @@ func (m *Measurement) correction() string {
 	return m.Jig.Name + ", " + correction
 }
 
-// source names the recordings in a few words.
-func (m *Measurement) source() string {
-	if len(m.Files) == 1 {
-		return m.Files[0]
-	}
-	return plural(len(m.Files), "recording")
-}
-
 // codes lists the codes of findings, each once.
 func codes(findings []finding.Finding) []finding.Code {
 	out := []finding.Code{}

@@ -4,12 +4,8 @@ import (
 	"math"
 	"strconv"
 
-	"example.org/wheatear/lockin/spectrum"
 	"example.org/wheatear/lockin/uncertain"
 )
-
-// known reports whether anything at all is known of a quantity.
-func known(q uncertain.Quantity) bool { return !q.IsAbsent() }
 
 // valued reports whether a quantity has a value, and not only a bound.
 func valued(q uncertain.Quantity) bool { return !math.IsNaN(q.Value) }
@@ -27,12 +23,6 @@ func short(q uncertain.Quantity, unit string) string {
 	return uncertain.Format(q.Value, half, unit)
 }
 
-// degrees turns an angle for people.
-func degrees(q uncertain.Quantity) uncertain.Quantity {
-	const perRad = 180 / math.Pi
-	return uncertain.Quantity{Value: q.Value * perRad, U: q.U * perRad, Low: q.Low * perRad, High: q.High * perRad}
-}
-
 // rough writes a number of which no uncertainty is known, with two digits.
 func rough(v float64, unit string) string {
 	two, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
@@ -40,12 +30,4 @@ func rough(v float64, unit string) string {
 		return "—"
 	}
 	return uncertain.Format(two, 0, unit)
-}
-
-// dbfs writes an amplitude in decibels re a sine that just reaches full scale.
-func dbfs(peak float64) string {
-	if peak == 0 {
-		return "silent"
-	}
-	return strconv.FormatFloat(spectrum.AmplitudeDB(peak), 'f', 1, 64) + " dBFS"
 }

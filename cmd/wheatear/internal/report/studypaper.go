@@ -25,9 +25,6 @@ func plainTable(rows [][]string) *paper.Table {
 	return &paper.Table{Head: []string{"", ""}, Rows: rows}
 }
 
-// headed is a table whose first row are the heads.
-func headed(rows [][]string) *paper.Table { return &paper.Table{Head: rows[0], Rows: rows[1:]} }
-
 // publish writes a report, in which lines break as there is room.
 func publish(w io.Writer, r *paper.Report) error {
 	each := func(list []string) {

@@ -155,21 +155,3 @@ func TestOnce(t *testing.T) {
 		}
 	}
 }
-
-// The truth beside a reading is the same element of the same equivalent.
-func TestDemoRow(t *testing.T) {
-	exact := func(v float64) uncertain.Quantity { return uncertain.Quantity{Value: v, Low: v, High: v} }
-	truth := impedance.Void(exact(1000))
-	truth.Series.C, truth.Parallel.C = exact(100.05e-9), exact(98e-9)
-	r := sweepOfAll().Readings
-	if row := (DemoRow{"film", r[0], truth}).row(); strings.Join(row, "|") != "film|1 kHz|100.05 nF|100.00 ± 0.10 nF|holds" {
-		t.Errorf("got %q", row)
-	}
-	truth.Series.C = exact(100.2e-9)
-	if row := (DemoRow{"film", r[0], truth}).row(); row[4] != "misses" {
-		t.Errorf("100.2 nF is not in 100.0 ± 0.1 nF, and the row is %q", row)
-	}
-	if row := (DemoRow{"film", r[2], truth}).row(); row[4] != "misses" || !strings.HasPrefix(row[3], "refused: no-signal") {
-		t.Errorf("got %q", row)
-	}
-}

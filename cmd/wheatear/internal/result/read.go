@@ -35,6 +35,20 @@ func Read(text []byte) (any, error) {
 		return read[Parts](text)
 	case TraySchema:
 		return read[Tray](text)
+	case CalibrationSchema:
+		return read[Calibration](text)
+	case SetupSchema:
+		return read[Setup](text)
+	case FullScaleSchema:
+		return read[FullScale](text)
+	case DemoSchema:
+		return read[Demo](text)
+	case DevicesSchema:
+		return read[Devices](text)
+	case StimulusSchema:
+		return read[Stimulus](text)
+	case DemodulationSchema:
+		return read[Demodulation](text)
 	}
 	return nil, ErrUnknown
 }

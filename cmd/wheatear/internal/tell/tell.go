@@ -26,6 +26,20 @@ func Document(doc any) []block.Block {
 		return Parts(doc)
 	case *result.Tray:
 		return Tray(doc)
+	case *result.Calibration:
+		return Calibration(doc)
+	case *result.Setup:
+		return Setup(doc)
+	case *result.FullScale:
+		return FullScale(doc)
+	case *result.Demo:
+		return Demo(doc)
+	case *result.Devices:
+		return Devices(doc)
+	case *result.Stimulus:
+		return Stimulus(doc)
+	case *result.Demodulation:
+		return Demodulation(doc)
 	}
 	return nil
 }

@@ -47,6 +47,8 @@ func (s *setter) block(b block.Block) {
 		}
 	case block.Paragraphs:
 		s.section(paper.Section{Heading: b.Title, Text: s.sentences(b.Text)})
+	case block.Lines:
+		s.section(paper.Section{Lines: b.List})
 	case block.Advice:
 		s.section(paper.Section{Heading: "What to do", Text: s.sentences(b.Text)})
 	case block.Chart:

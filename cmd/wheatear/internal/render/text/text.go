@@ -111,7 +111,7 @@ func (p *printer) block(b block.Block) {
 	case block.Headline:
 		p.headline(b)
 	case block.Figures:
-		if !b.Full || p.look.Full {
+		if len(b.List) > 0 && (!b.Full || p.look.Full) {
 			p.figures(b)
 		}
 	case block.Table:
@@ -122,6 +122,11 @@ func (p *printer) block(b block.Block) {
 		p.title(b.Title)
 		for _, t := range b.Text {
 			p.wrap(indent(b.Title), p.set.Sentence(t))
+		}
+	case block.Lines:
+		p.gap()
+		for _, line := range b.List {
+			p.line("    " + line)
 		}
 	case block.Findings:
 		p.findings(b)

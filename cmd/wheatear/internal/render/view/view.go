@@ -3,6 +3,7 @@
 package view
 
 import (
+	"slices"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
@@ -89,6 +90,8 @@ func (p *setter) block(b block.Block) {
 		}
 	case block.Paragraphs:
 		p.words(p.begin(b.Title), b.Text)
+	case block.Lines:
+		p.begin("").Words = slices.Clone(b.List)
 	case block.Advice:
 		p.words(p.begin(""), b.Text)
 	case block.Findings:
