@@ -110,24 +110,31 @@ func (id *Identity) mark() {
 	if !(id.Value.Value > 0) || unit != parts.Ohm && unit != parts.Farad && unit != parts.Henry || id.Family == Loudspeaker {
 		return
 	}
+	id.Marking = NearestMarking(id.Value.Value, unit, id.Family == Electrolytic)
+}
+
+// NearestMarking is the preferred value nearest to a measured one, in ohm, farad or henry,
+// of the series that parts of its kind are made in: E24 or E96 for resistors, E6 or E12
+// for others, E6 for electrolytics.
+func NearestMarking(value float64, unit parts.Unit, electrolytic bool) Marking {
 	coarse, fine, within := parts.E24, parts.E96, 0.02
 	switch {
-	case id.Family == Electrolytic:
+	case electrolytic:
 		coarse, fine, within = parts.E6, parts.E6, 0.2
 	case unit != parts.Ohm:
 		coarse, fine, within = parts.E6, parts.E12, 0.1
 	}
-	m := Marking{Series: coarse, Value: coarse.NearestRelative(id.Value.Value)}
-	if math.Abs(id.Value.Value/m.Value-1) > within {
-		m = Marking{Series: fine, Value: fine.NearestRelative(id.Value.Value)}
+	m := Marking{Series: coarse, Value: coarse.NearestRelative(value)}
+	if math.Abs(value/m.Value-1) > within {
+		m = Marking{Series: fine, Value: fine.NearestRelative(value)}
 	}
-	m.Off = id.Value.Value/m.Value - 1
+	m.Off = value/m.Value - 1
 	text, err := parts.Encode(m.Value, unit, parts.Tolerance{})
 	if err != nil { // coils have no letter code
 		text = parts.FormatValue(m.Value, unit)
 	}
 	m.Text = text
-	id.Marking = m
+	return m
 }
 
 // resonates finds where the part resonates with itself.

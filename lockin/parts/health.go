@@ -11,6 +11,14 @@ type NewElectrolytic struct {
 	RatedV float64 // 0 where unknown
 }
 
+// LikelyElectrolytic reports whether a capacitor of this value and dissipation factor, as
+// read at some frequency, is likely an electrolytic: 10 µF or more, or 0.68 µF with a D
+// above 0.03. Common practice, no source.
+func LikelyElectrolytic(farad, d float64) bool {
+	const surely, perhaps, lossy = 10e-6, 0.68e-6, 0.03
+	return farad >= surely || farad >= perhaps && d > lossy
+}
+
 // largestD is the loss at 100 or 120 Hz up to which new electrolytics are good, by
 // their rated voltage. Common practice of the trade, from memory; what a maker
 // states for a series comes before it.

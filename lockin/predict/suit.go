@@ -2,7 +2,6 @@ package predict
 
 import (
 	"cmp"
-	"errors"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -22,9 +21,6 @@ type Suited struct {
 	// nil where there is none.
 	Beyond *parts.Condition
 }
-
-// ErrNothingSuits says that a look at a part shows too little to choose a frequency by.
-var ErrNothingSuits = errors.New("predict: the look at the part shows neither resistor, capacitor nor inductor; name a frequency")
 
 // lookHz are the frequencies of a look at a part: those that standards and the trade
 // name within reach of cards, and some between and above for what is resistor at one end.
@@ -67,58 +63,6 @@ func (s *Setup) nearestClear(list []float64, hz, within float64) (best float64, 
 		}
 	}
 	return best, ok
-}
-
-// Recognize says what a part is, and of what value, by readings at several frequencies;
-// ok is false where none of them shows that. A part is what its reactance makes it at the
-// lowest frequency at which that outweighs its resistance, since leads, windings and
-// plates turn every part into another one further up; it is a resistor where none does.
-func Recognize(look []impedance.Reading) (p Part, ok bool) {
-	rising := slices.Clone(look)
-	rising = slices.DeleteFunc(rising, func(r impedance.Reading) bool { return r.State != impedance.OK || r.Modulus.IsAbsent() })
-	slices.SortFunc(rising, func(a, b impedance.Reading) int { return cmp.Compare(a.FreqHz.Value, b.FreqHz.Value) })
-	kind := kindOf(rising)
-	p.Kind = kind
-	best := math.Inf(1)
-	for _, r := range rising {
-		q := p.Main(r)
-		if h := HalfWidth(q); q.Value > 0 && h < best && (r.Dominance.Kind == kind || r.Dominance.Likeliest == kind) {
-			best, p.Value = h, q.Value
-		}
-	}
-	if kind == impedance.Undecided || !(p.Value > 0) {
-		return Part{}, false
-	}
-	unit := parts.Ohm
-	switch kind {
-	case impedance.Capacitor:
-		unit = parts.Farad
-	case impedance.Inductor:
-		unit = parts.Henry
-	}
-	p, err := NewPart(parts.Marking{Value: p.Value, Unit: unit}, "")
-	return p, err == nil
-}
-
-// kindOf is the kind by readings of rising frequency.
-func kindOf(rising []impedance.Reading) impedance.Kind {
-	resistor, likely := false, impedance.Undecided
-	surest := 0.0
-	for _, r := range rising {
-		switch kind := r.Dominance.Kind; kind {
-		case impedance.Capacitor, impedance.Inductor:
-			return kind
-		case impedance.Resistor:
-			resistor = true
-		}
-		if c := r.Dominance.Confidence; c > surest && r.Dominance.Likeliest != impedance.Undecided {
-			surest, likely = c, r.Dominance.Likeliest
-		}
-	}
-	if resistor {
-		return impedance.Resistor
-	}
-	return likely
 }
 
 // Suit chooses the frequency for a part by the rules of Plan: among those that the first

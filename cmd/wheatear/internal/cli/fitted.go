@@ -16,6 +16,8 @@ import (
 type fittedFlags struct {
 	sweepFlags
 	file string // Touchstone, to be read
+
+	thorough bool // identify by a sweep
 }
 
 func newFittedFlags() fittedFlags {

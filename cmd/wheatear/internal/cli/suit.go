@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -32,7 +31,7 @@ func (a *app) lookAt(w *work, setup *predict.Setup, cal *fixture.Calibration, na
 	if err != nil {
 		return nil, err
 	}
-	t, err := w.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: strings.TrimSpace("look " + name)}, plan)
+	t, err := w.Take(a.ctx, live.Subject{Role: fixture.PartRole, Name: strings.TrimSpace("look at " + name)}, plan)
 	a.progress.clear()
 	if err != nil {
 		return nil, err
@@ -120,13 +119,10 @@ func (a *app) suitedBy(w *work, file string, cal *fixture.Calibration, name stri
 
 // usual is the frequency of the look that is nearest to 1 kHz.
 func (g *glimpse) usual() float64 {
-	best, least := 1e3, math.Inf(1)
-	for _, r := range g.Readings {
-		if d := math.Abs(math.Log(r.NominalHz / 1e3)); d < least {
-			best, least = r.NominalHz, d
-		}
+	if len(g.frequencies()) == 0 {
+		return 1e3
 	}
-	return best
+	return g.Readings[g.nearest(1e3)].NominalHz
 }
 
 // tone asks for a frequency: exactly where it is calibrated, else as it may be moved.

@@ -29,6 +29,8 @@ func Read(text []byte) (any, error) {
 		return read[Fit](text)
 	case IdentitySchema:
 		return read[Identity](text)
+	case QuickSchema:
+		return read[Quick](text)
 	case SpotSchema:
 		return read[Spot](text)
 	case PartsSchema:

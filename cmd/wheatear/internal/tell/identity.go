@@ -52,11 +52,7 @@ func identityFigures(i *result.Identity, sweepHz []float64) (list []block.Figure
 		list = append(list, block.Figure{Key: key, Name: name, Value: block.Value{Text: block.Say(format, args...)}})
 	}
 	if m := i.Marking; m != nil {
-		off := block.Say("less than %v", block.Number(1e-4, block.Share, 1))
-		if math.Abs(m.Off) >= 5e-5 {
-			off = block.Say("%v", plus(block.Rough(m.Off, block.Share)))
-		}
-		add("nearest", "nearest preferred value", "%v (%v), from which it is off by %v", m.Text, m.Series, off)
+		list = append(list, nearestFigure(m))
 	}
 	if q := i.Resonance; q != nil {
 		_, high := ends(sweepHz)

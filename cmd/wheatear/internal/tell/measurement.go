@@ -23,6 +23,7 @@ func Measurement(m *result.Measurement) []block.Block {
 	table := readings(m.Readings, m.Element())
 	table.Hidden = len(m.Readings) == 1
 	out = append(out, table)
+	out = append(out, esr(m.Readings)...)
 	out = append(out, verdicts(m.Readings)...)
 	for i := range m.Readings {
 		out = append(out, details(m, &m.Readings[i])...)
@@ -36,7 +37,11 @@ func Measurement(m *result.Measurement) []block.Block {
 
 // chosen says why a frequency was chosen.
 func chosen(c *result.Chosen) block.Figure {
-	text := block.Say("for %v of about %v", c.Kind, block.Rough(c.Value, c.Unit))
+	article := "a"
+	if c.Kind == string(impedance.Inductor) {
+		article = "an"
+	}
+	text := block.Say("for %v %v of about %v", article, c.Kind, block.Rough(c.Value, c.Unit))
 	if c.NamedBy != "" {
 		text = block.Say("%v, by %v", text, c.NamedBy)
 	}

@@ -34,7 +34,10 @@ func word(key string, of func(r *result.Reading) string) column {
 func columnsOf(e impedance.Element) []column {
 	type z = impedance.Reading
 	type q = uncertain.Quantity
-	modulus := "|Z|"
+	modulus, esr := "|Z|", ""
+	if e.Kind == impedance.Capacitor {
+		esr = "ESR"
+	}
 	if e.Kind == impedance.ModulusZ {
 		modulus = "" // it is the column before
 	}
@@ -57,7 +60,7 @@ func columnsOf(e impedance.Element) []column {
 		quantity("y_modulus", "", "S", 0, func(r z) q { return r.Y.Modulus }),
 		quantity("y_g", "", "S", 0, func(r z) q { return r.Y.G }),
 		quantity("y_b", "", "S", 0, func(r z) q { return r.Y.B }),
-		quantity("series_r", "", "Ω", 0, func(r z) q { return r.Series.R }),
+		quantity("series_r", esr, "Ω", 1, func(r z) q { return r.Series.R }),
 		quantity("series_c", "", "F", 0, func(r z) q { return r.Series.C }),
 		quantity("series_l", "", "H", 0, func(r z) q { return r.Series.L }),
 		quantity("parallel_r", "", "Ω", 0, func(r z) q { return r.Parallel.R }),
@@ -96,6 +99,9 @@ func Readings(list []result.Reading) block.Table {
 func readings(list []result.Reading, e impedance.Element) block.Table {
 	var t block.Table
 	columns := columnsOf(e)
+	if e.Kind == impedance.Resistor && e.Circuit == impedance.SeriesCircuit && mostlyCapacitors(list) {
+		columns[1].Name = "ESR"
+	}
 	for _, c := range columns {
 		t.Columns = append(t.Columns, c.Column)
 	}
@@ -113,6 +119,17 @@ func readings(list []result.Reading, e impedance.Element) block.Table {
 	}
 	t.Notes = otherwise(list, e)
 	return t
+}
+
+// mostlyCapacitors reports whether more readings are of a capacitor than not.
+func mostlyCapacitors(list []result.Reading) bool {
+	n := 0
+	for _, r := range list {
+		if r.Trusted && r.Dominant != nil && *r.Dominant == impedance.Capacitor {
+			n++
+		}
+	}
+	return 2*n > len(list)
 }
 
 // otherwise says at how many frequencies something else leads than all are told by.

@@ -14,6 +14,7 @@ func Sweep(s *result.Sweep) []block.Block {
 	out := []block.Block{block.Headline{Title: Points(s)}}
 	if len(s.Readings) > 0 {
 		out = append(out, readings(s.Readings, s.Element()))
+		out = append(out, esr(s.Readings)...)
 	}
 	f := figure(s)
 	out = append(out, block.Chart{Shows: "Impedance, phase and element over frequency, with 95\u00a0% intervals.",

@@ -18,6 +18,8 @@ func Document(doc any) []block.Block {
 		return Levels(doc)
 	case *result.Fit:
 		return Fit(doc)
+	case *result.Quick:
+		return Quick(doc)
 	case *result.Identity:
 		return Identity(doc)
 	case *result.Spot:
