@@ -47,7 +47,6 @@ type plane struct {
 	zero     *point                   // where Z or Y vanishes; nil in the logarithmic one
 	passive  func(p point) bool
 	limit    func(r region) region // to what is passive
-	mirror   func(p point) point   // at the nearest end of what is passive
 }
 
 // impedancePlane is that of Z.
@@ -70,7 +69,6 @@ func (c *cloud) halfPlane(re, im int, ohm func(point) complex128) *plane {
 		x: c.columns[re], y: c.columns[im], re: re, im: im, estimate: point{c.y[re], c.y[im]}, ohm: ohm, zero: &point{},
 		passive: func(p point) bool { return p.x >= 0 },
 		limit:   func(r region) region { return r.clip(-1, 0, 0) },
-		mirror:  func(p point) point { return point{-p.x, p.y} },
 	}
 }
 
@@ -86,13 +84,12 @@ func (c *cloud) logPlane() *plane {
 		ohm:     func(p point) complex128 { return cmplx.Rect(math.Exp(p.x), p.y) },
 		passive: func(p point) bool { return math.Abs(p.y) <= quarter },
 		limit:   func(r region) region { return r.clip(0, 1, quarter).clip(0, -1, quarter) },
-		mirror:  func(p point) point { return point{p.x, math.Copysign(2*quarter, c.y[outPhase]) - p.y} },
 	}
 }
 
 // modulusKnown is the range of ln|Z|, as a standard deviation, up to which a wide sample
 // is one of its direction alone.
-const modulusKnown = 0.15
+const modulusKnown = 0.25
 
 // straightest chooses the plane in which the sample lies about its estimate. Where |Z| is
 // known and its direction is not, that is the logarithmic one; elsewhere something is
@@ -113,26 +110,24 @@ func (c *cloud) straightest() *plane {
 }
 
 // region returns where the part is with 95 % in every direction, of what is passive, and
-// the estimate within it. A sample most of which is not passive counts by its passive
-// part, mirrored at the edge so that the edge itself is not cut off.
+// the estimate within it. A sample most of which is not passive says that something about
+// the jig is far from what is usual: then all that is passive in a region of 99.8 % counts,
+// for the few passive draws of such a sample hardly show how far it reaches.
 func (p *plane) region(scratch []float64) (r region, at point) {
-	var xs, ys []float64
+	passive := 0
 	for t, x := range p.x {
-		if q := (point{x, p.y[t]}); p.passive(q) {
-			m := p.mirror(q)
-			xs, ys = append(xs, q.x, m.x), append(ys, q.y, m.y)
+		if p.passive(point{x, p.y[t]}) {
+			passive++
 		}
 	}
-	share := float64(len(xs)) / 2 / float64(len(p.x))
-	switch {
-	case share < nonPassiveLevel || len(xs) < 20:
-		r = regionOf(p.x, p.y, scratch)
+	r = regionOf(p.x, p.y, scratch)
+	switch share := float64(passive) / float64(len(p.x)); {
+	case share < nonPassiveLevel:
 		return r, r.nearest(p.estimate) // not passive at all: as it is
 	case share < 0.5 && !p.passive(p.estimate):
-		r = p.limit(regionOf(xs, ys, make([]float64, len(xs))))
-	default:
-		r = p.limit(regionOf(p.x, p.y, scratch))
+		r = r.grown(p.estimate, zeroNear)
 	}
+	r = p.limit(r)
 	return r, r.nearest(p.estimate)
 }
 
@@ -244,6 +239,14 @@ func (s span) quantity(value float64) uncertain.Quantity {
 // positive is the part of a range that is not negative.
 func (s span) positive() span { return span{math.Max(s.low, 0), math.Max(s.high, 0)} }
 
+// upTo is the positive part of a range about zero, no shorter than half of it: an estimate
+// that happens to lie far on the other side does not make the measurement any finer (the
+// power constraint of G. Cowan, K. Cranmer, E. Gross, O. Vitells, arXiv:1105.3166, from
+// memory).
+func (s span) upTo() span {
+	return span{0, math.Max(s.high, (s.high-s.low)/2)}
+}
+
 // times is the range times a number.
 func (s span) times(f float64) span {
 	if f < 0 {
@@ -278,8 +281,8 @@ func (c *cloud) readWide(r *Reading, s ranges) {
 		r.Series.C = elastance.positive().reciprocal().quantity(-1 / (w * imag(z)))
 		r.Parallel.C = capacitive.quantity(imag(y) / w)
 	default: // if it is the one, it is at most or at least so much
-		r.Series.L, r.Series.C = inductive.positive().quantity(unknown), elastance.positive().reciprocal().quantity(unknown)
-		r.Parallel.C, r.Parallel.L = capacitive.positive().quantity(unknown), inverse.positive().reciprocal().quantity(unknown)
+		r.Series.L, r.Series.C = inductive.upTo().quantity(unknown), elastance.upTo().reciprocal().quantity(unknown)
+		r.Parallel.C, r.Parallel.L = capacitive.upTo().quantity(unknown), inverse.upTo().reciprocal().quantity(unknown)
 	}
 	if s.re.high > 0 {
 		loss := s.loss.positive()

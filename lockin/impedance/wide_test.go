@@ -95,3 +95,16 @@ func TestNoOpenNearTheReference(t *testing.T) {
 		}
 	}
 }
+
+// A reactance of unknown sign bounds C and L alike by how well it is known: an estimate
+// near one end of its interval leaves the other kind no closer to nothing.
+func TestBoundsOfUnknownSign(t *testing.T) {
+	r := derive(t, measured(complex(60e3, 20e3), 10e3, 10e3, 1000, 0.01), plain)
+	if !(r.Im.Low < 0 && r.Im.High > 0) {
+		t.Fatalf("Im Z %v", r.Im)
+	}
+	half := (r.Im.High - r.Im.Low) / 2
+	if least := 1 / (2 * math.Pi * 1000 * half); r.Series.C.Low > 1.01*least {
+		t.Errorf("Cs from %g F, though |X| up to %g ohm is within its reach (%g F)", r.Series.C.Low, half, least)
+	}
+}
