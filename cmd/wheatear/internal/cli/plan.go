@@ -3,12 +3,11 @@ package cli
 import (
 	"errors"
 	"io"
-	"math"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
@@ -206,7 +205,7 @@ func (f *planFlags) tones(s *predict.Setup) ([]float64, error) {
 
 // setup is the jig with what is known of its card.
 func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
-	s := &predict.Setup{Jig: jig, Card: cardOf(jig)}
+	s := &predict.Setup{Jig: jig, Card: live.CardOf(jig)}
 	verified, err := readVerified(verifiedFile(f.jig))
 	if err != nil {
 		return nil, err
@@ -228,25 +227,4 @@ func (f *planFlags) setup(jig *fixture.Jig) (*predict.Setup, error) {
 		s.Load = &load
 	}
 	return s, nil
-}
-
-// cardOf is the card of a jig file, of which no noise is known.
-func cardOf(jig *fixture.Jig) predict.Card {
-	c := predict.Card{RateHz: jig.Card.RateHz, Seconds: jig.Card.Seconds, Peak: peakOf(jig), NoiseRMS: [2]float64{predict.DefaultNoiseRMS, predict.DefaultNoiseRMS},
-		HumRMS: [2]float64{predict.DefaultHumRMS, predict.DefaultHumRMS}}
-	if jig.SourceOhm != nil {
-		c.SourceOhm = jig.SourceOhm[0]
-	}
-	return c
-}
-
-// peakOf is the peak that the jig file plays at, re full scale.
-func peakOf(jig *fixture.Jig) float64 {
-	if jig.Card.Level.Volts {
-		if jig.FullScaleVolt != nil {
-			return math.Min(1, jig.Card.Level.Value*math.Sqrt2/slices.Min(jig.FullScaleVolt))
-		}
-		return math.Pow(10, -12.0/20)
-	}
-	return math.Pow(10, jig.Card.Level.Value/20)
 }

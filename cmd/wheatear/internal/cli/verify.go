@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/finding"
@@ -253,7 +254,7 @@ func (a *app) concludeVerify(v *verification) error {
 func (v *verification) reach(r *jigcheck.Report) *plot.Chart {
 	jig := *v.jig
 	r.Model.Apply(&jig, v.evidence.Stated)
-	s := &predict.Setup{Jig: &jig, Card: cardOf(&jig)}
+	s := &predict.Setup{Jig: &jig, Card: live.CardOf(&jig)}
 	if r.Model.NoiseRMS[0] > 0 {
 		s.Card.NoiseRMS, s.Card.HumRMS = r.Model.NoiseRMS, r.Model.HumRMS
 	}

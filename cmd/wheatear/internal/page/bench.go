@@ -102,7 +102,7 @@ func New(o Options) (*Bench, error) {
 	}
 	b := &Bench{opts: o, hub: newHub(), book: newBook(o.Notebook), fitting: make(chan struct{}, 1)}
 	b.ctx, b.end = context.WithCancel(context.Background())
-	b.saved = saved{Schema: savedSchema, Live: LiveSettings{At: "~1k"}}
+	b.saved = saved{Schema: savedSchema, Live: LiveSettings{At: auto}}
 	name := filepath.Join(o.Folder, savedName)
 	if err := readJSON(name, &b.saved); err != nil {
 		return nil, err

@@ -6,15 +6,17 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/sweep"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/stimulus"
 )
 
 // LiveSettings are what a live reading is set to.
 type LiveSettings struct {
-	At    string `json:"at"`    // frequency, such as ~1k
+	At    string `json:"at"`    // frequency, such as ~1k, or auto for the one that suits the part
 	Level string `json:"level"` // such as -12dBFS; empty for that of the jig file
 	Part  string `json:"part"`  // what is connected, in a person's words
 	ReadAs
@@ -29,7 +31,7 @@ type liveState struct {
 
 // StartLive begins a live reading, or changes the one under way.
 func (b *Bench) StartLive(set LiveSettings, tab string) error {
-	if _, err := oneTone(set.At); err != nil {
+	if _, err := oneTone(set.At); err != nil && set.At != auto {
 		return err
 	}
 	if _, err := parseLevel(set.Level); err != nil {
@@ -100,7 +102,7 @@ func (b *Bench) liveSettings() LiveSettings {
 
 // liveStream shows one stream.
 func (b *Bench) liveStream(a *activity, d *desk, s *live.Session, set LiveSettings) (poke, error) {
-	tones, err := b.toneFor(d, set.At)
+	tones, chosen, err := b.toneOf(a, d, s, set.At, set.Part)
 	if err != nil {
 		return "", err
 	}
@@ -112,6 +114,7 @@ func (b *Bench) liveStream(a *activity, d *desk, s *live.Session, set LiveSettin
 	if err != nil {
 		return "", err
 	}
+	q.chosen = chosen
 	r := &reader{bench: b, desk: d, session: s, plan: plan, question: q, what: live.Subject{Role: fixture.PartRole, Name: b.partName(d, set.Part)}}
 	return a.listen(s, plan, r.show)
 }
@@ -140,6 +143,28 @@ func (b *Bench) toneFor(d *desk, at string) ([]stimulus.ToneRequest, error) {
 		tones = sweep.Near(tones, d.cal.Frequencies())
 	}
 	return tones, nil
+}
+
+// auto asks for the frequency that suits the part.
+const auto = "auto"
+
+// toneOf is the tone that is asked for; by auto the one that suits the part in the jig, by
+// a short look at it, and why.
+func (b *Bench) toneOf(a *activity, d *desk, s *live.Session, at, part string) ([]stimulus.ToneRequest, *result.Chosen, error) {
+	if at != auto {
+		tones, err := b.toneFor(d, at)
+		return tones, nil, err
+	}
+	setup := &predict.Setup{Jig: d.jig, Card: live.CardOf(d.jig), Uncalibrated: d.cal == nil}
+	look, err := s.LookAt(a.ctx, setup, d.cal, strings.TrimSpace("look "+b.partName(d, part)))
+	if err != nil {
+		return nil, nil, err
+	}
+	tone, suited, err := look.Suit(setup, d.cal)
+	if err != nil {
+		return nil, nil, err
+	}
+	return []stimulus.ToneRequest{tone}, result.NewChosen(suited), nil
 }
 
 // oneTone reads a single frequency.

@@ -21,6 +21,7 @@ type ReadAs struct {
 type question struct {
 	as       impedance.Element
 	expected []parts.Marking
+	chosen   *result.Chosen // how the frequency was; nil where it was named
 }
 
 func (r ReadAs) question() (q question, err error) {

@@ -58,8 +58,10 @@ type wants struct {
 func (r ReadingRequest) read() (*wants, error) {
 	w := &wants{req: r}
 	var err error
-	if w.tones, err = someTones(r.At); err != nil {
-		return nil, err
+	if r.At != auto {
+		if w.tones, err = someTones(r.At); err != nil {
+			return nil, err
+		}
 	}
 	if w.level, err = parseLevel(r.Level); err != nil {
 		return nil, err
@@ -112,7 +114,13 @@ func (b *Bench) runReading(a *activity, d *desk, w *wants) ([]*Kept, error) {
 		return nil, err
 	}
 	defer s.Close()
-	plan, err := s.Plan(a.ctx, b.calibrated(d, w.tones))
+	tones := w.tones
+	if w.req.At == auto {
+		if tones, w.chosen, err = b.toneOf(a, d, s, auto, w.req.Part); err != nil {
+			return nil, err
+		}
+	}
+	plan, err := s.Plan(a.ctx, b.calibrated(d, tones))
 	if err != nil {
 		return nil, err
 	}

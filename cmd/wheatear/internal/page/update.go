@@ -12,8 +12,10 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
+	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
@@ -31,6 +33,7 @@ type Update struct {
 	FreqHz  float64         `json:"frequency_hz"`
 	Sheet   *Sheet          `json:"sheet"`
 	Way     []report.Line   `json:"way"` // how it became impedance
+	Why     string          `json:"why"` // this frequency; empty where it was named
 	Heard   *Heard          `json:"heard"`
 	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
 	Doubts  []report.Told   `json:"doubts,omitempty"`  // of a standard
@@ -106,6 +109,7 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 	}
 	doc := m.Document()
 	u.Sheet, u.Way = sheetOf(doc), way(jig, o, reading)
+	u.Why = (&typeset.Setter{}).Text(tell.WhyChosen(doc.Chosen))
 	var text bytes.Buffer
 	if err := result.WriteLine(&text, doc); err != nil {
 		return err
@@ -117,7 +121,7 @@ func (r *reader) read(u *Update, o fixture.Observation) error {
 
 // measured is a reading with its budget, of what is asked.
 func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observation, freqHz float64, opt fixture.Options, q question) (*report.Measurement, *report.Reading, error) {
-	m := &report.Measurement{Jig: jig, Cal: cal, Budget: true, As: q.as, Expected: q.expected}
+	m := &report.Measurement{Jig: jig, Cal: cal, Budget: true, As: q.as, Expected: q.expected, Chosen: q.chosen}
 	if cal != nil {
 		m.Calibration = calibrationName
 	}

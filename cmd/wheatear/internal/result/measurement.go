@@ -12,6 +12,7 @@ import (
 
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -39,6 +40,25 @@ type Chosen struct {
 	NamedBy  string   `json:"named_by"`            // a standard, or common practice; empty for nobody
 	BeyondHz *float64 `json:"beyond_hz,omitempty"` // what a standard names instead and the card does not play
 	BeyondBy string   `json:"beyond_named_by,omitempty"`
+}
+
+// NewChosen is the document of a choice; nil of none.
+func NewChosen(s *predict.Suited) *Chosen {
+	if s == nil {
+		return nil
+	}
+	unit := map[impedance.Kind]string{impedance.Capacitor: "F", impedance.Inductor: "H"}[s.Part.Kind]
+	if unit == "" {
+		unit = "Ω"
+	}
+	c := &Chosen{Kind: string(s.Part.Kind), Value: s.Part.Value, Unit: unit, MeantHz: s.MeantHz, NamedBy: s.Condition.Standard}
+	if c.NamedBy == "none" {
+		c.NamedBy = "common practice"
+	}
+	if s.Beyond != nil {
+		c.BeyondHz, c.BeyondBy = &s.Beyond.FreqsHz[0], s.Beyond.Standard
+	}
+	return c
 }
 
 // Basis is what a result rests on.

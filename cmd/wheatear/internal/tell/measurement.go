@@ -35,6 +35,15 @@ func Measurement(m *result.Measurement) []block.Block {
 	return append(out, Findings(m.Findings), rests)
 }
 
+// WhyChosen says in a sentence why a frequency was chosen; nothing where it was named.
+func WhyChosen(c *result.Chosen) block.Text {
+	if c == nil {
+		return nil
+	}
+	f := chosen(c)
+	return block.Say("%v %v", f.Name, f.Value)
+}
+
 // chosen says why a frequency was chosen.
 func chosen(c *result.Chosen) block.Figure {
 	article := "a"

@@ -65,6 +65,7 @@ function onLive(u) {
   const sheet = u.sheet;
   say($("part-name"), u.part);
   say($("read-at"), "at " + sheet.at);
+  say($("why"), u.why);
   last = new Date(u.time);
   read = Date.now();
   aged();
