@@ -88,6 +88,7 @@ type Lines struct{ List []string }
 // Chart is a drawing. Shows says what is in it, for those who cannot see it.
 type Chart struct {
 	Shows string
+	Plain *Table // for those who see letters only; nil for nothing
 	Draw  func(w io.Writer, format plot.Format) error
 }
 

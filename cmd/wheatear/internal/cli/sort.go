@@ -5,12 +5,18 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/run"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -63,12 +69,17 @@ the spread taken out, and what does not belong to the run: unread, far from the
 others, or failed without being the tail of the rest. Exit status 4 if any part
 did not pass, 3 if one could not be read.
 
+A part of another kind, such as a capacitor among resistors, fails, has no value,
+and is told by what it is. --as Cp or Rs chooses the equivalent circuit.
+
 JSON, at the end: {"schema": "wheatear.sort/1", "jig", "calibration", "expected",
 "file", "parts": [{"number", "name", "value", "u", "low", "high", "unit",
-"verdict", "risk", "u_to_decide", "bin", "bin_chance"}], "passed", "failed",
-"undecided", "mean", "mean_u", "spread", "spread_u", "spread_measured",
-"measurement_share", "outliers": [numbers]}. CSV: the same for each part, and
-u_own, which is what of u it does not share with the others; names end in units.
+"verdict", "risk", "u_to_decide", "bin", "bin_chance", "u_own", "main",
+"left_out_by", "time"}], "passed", "failed", "undecided", "mean", "mean_u",
+"spread", "spread_u", "spread_measured", "measurement_share", "outliers":
+[numbers], "as", "limits", "bins", "findings", "rests_on"}; u_own is what of u a
+part does not share with the others, "main" what it is told by. CSV: the same for
+each part; names end in units.
 The name of a part that a spreadsheet would compute has an apostrophe before it.`,
 		Example: `  wheatear sort --jig bench.toml --calibration live.json --at 1k --expect 100nJ \
       --bins 1%,2%,5% --csv lot7.csv`,
@@ -87,6 +98,7 @@ The name of a part that a spreadsheet would compute has an apostrophe before it.
 	flags.StringArrayVar(&f.parts, "part", nil, "simulated: `NAME` of a part; may be repeated (default all of the tray)")
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of a part; may be repeated")
 	f.live.add(flags)
+	a.addAs(flags)
 	flags.StringVar(&f.plot, "plot", "", "draw the histogram into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report of the run to `FILE`, .html")
 	flags.BoolVar(&f.json, "json", false, "print the run as JSON at its end")
@@ -150,13 +162,16 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 		}
 		s.f.at = atOne(tone(suited.FreqHz, cal))
 	}
+	if want := impedance.ElementIn(s.expected.Unit.String()); a.as != (impedance.Element{}) && a.as.Kind != want.Kind {
+		return nil, usagef("--as %s: parts of %s are judged by their %s: use %s, %ss or %sp", a.as, f.expect.text, want.Words(), want.Letter(), want.Letter(), want.Letter())
+	}
 	s.m = report.Measurement{Jig: jig, As: a.as, Calibration: f.calibration, Cal: cal}
 	if f.bins != "" {
 		if s.bins, err = batch.ParseBins(f.bins, s.expected.Value, s.expected.Unit); err != nil {
 			return nil, usagef("--bins: %s", plain(err))
 		}
 	}
-	s.file, err = run.Open(f.csv, run.Kind{Unit: s.expected.Unit, Expected: report.Expectation(s.expected)})
+	s.file, err = run.Open(f.csv, run.Kind{Unit: s.expected.Unit, Expected: run.Expectation(s.expected)})
 	return s, err
 }
 
@@ -187,7 +202,7 @@ func (s *sorting) tellResumed() {
 		return
 	}
 	s.app.say("%s holds %d parts; going on. The last was:", s.f.csv, len(list))
-	report.SortLine(s.app.talk, list[len(list)-1], s.expected, false)
+	s.sayPart(s.document(), false)
 }
 
 // there reports whether the run has this part of a name already: the second that comes
@@ -242,7 +257,7 @@ func (s *sorting) recording(t source) (*report.Reading, error) {
 func (s *sorting) read(h *heard, freqHz float64) (*report.Reading, error) {
 	r, err := s.app.reading(&s.m, h, freqHz)
 	if err == nil {
-		r.Judgement, err = r.Corrected.Judge([]parts.Marking{s.expected}, parts.Rule{}, impedance.Config{})
+		r.Judgement, err = r.Corrected.JudgeAs(s.m.As, []parts.Marking{s.expected}, parts.Rule{}, impedance.Config{})
 	}
 	return r, err
 }
@@ -255,9 +270,10 @@ func (s *sorting) add(name string, r *report.Reading) error {
 	}
 	s.app.progress.clear()
 	large := isTerminal(s.app.talk)
-	report.SortLine(s.app.talk, p, s.expected, large)
+	doc := s.document()
+	s.sayPart(doc, large)
 	if large {
-		report.SortTally(s.app.talk, s.sorted())
+		io.WriteString(s.app.talk, text.Paragraph("      ", tell.Tally(doc), text.LookOf(s.app.talk)))
 	}
 	if !r.Corrected.Trusted {
 		report.Findings(s.app.talk, r.Findings)
@@ -266,32 +282,47 @@ func (s *sorting) add(name string, r *report.Reading) error {
 	return nil
 }
 
-// sorted is the run as it is.
-func (s *sorting) sorted() *report.Sorted {
-	out := report.NewSorted(&s.m, s.expected, s.f.expect.text, s.f.csv, s.file.Parts())
-	out.Bins = s.bins
-	return out
+// document is the run as it is.
+func (s *sorting) document() *result.Sorted {
+	return result.NewSorted(s.m.Document(), s.expected, s.f.expect.text, s.f.csv, s.bins, s.file.Parts())
+}
+
+// sayPart shows the last part of a run in a line, and in a second one what keeps it from
+// being decided, or what it is instead. Large shows the verdict in large letters, too.
+func (s *sorting) sayPart(doc *result.Sorted, large bool) {
+	p := &doc.Parts[len(doc.Parts)-1]
+	verdict := strings.ToUpper(tell.Outcome(p))
+	if large {
+		io.WriteString(s.app.talk, text.Large(verdict))
+	}
+	bin, doubt := tell.SortedBin(p)
+	told := block.Say("%v", bin)
+	if bin != "" {
+		told = block.Say("bin %v", bin)
+	}
+	if len(doubt) > 0 {
+		told = block.Say("%v (%v)", told, doubt)
+	}
+	fmt.Fprintln(s.app.talk, text.Columns([]int{4, 9, 24}, block.Say("%v%v", strings.Repeat(" ", max(0, 4-len(strconv.Itoa(p.Number)))), p.Number),
+		block.Say("%v", verdict), block.Say("%v", tell.SortedValue(p)), told))
+	if p.Verdict == string(parts.Undecided) && p.Value != nil || p.Verdict == string(parts.Fail) && p.Value == nil {
+		io.WriteString(s.app.talk, text.Paragraph("      ", tell.WhyJudged(p, doc.Limits), text.LookOf(s.app.talk)))
+	}
 }
 
 // conclude says how the run went.
 func (s *sorting) conclude() error {
-	a, f, sorted := s.app, s.f, s.sorted()
-	if sorted.Passed < len(sorted.Parts) {
+	a, f, doc := s.app, s.f, s.document()
+	if doc.Passed < len(doc.Parts) {
 		a.status.join(OtherVerdict)
 	}
-	if sorted.Unread > 0 {
+	if doc.Unread() > 0 {
 		a.status.join(Untrusted)
 	}
-	show := report.WriteSorted
-	if f.json {
-		show = report.SortedJSON
-	}
-	entry := entered{label: f.expect.text, jig: f.jig, calibration: f.calibration, cal: s.m.Cal, files: f.recordings}
-	defer a.enter(entry, func(w io.Writer) error { return report.SortedJSON(w, sorted) })
-	if err := show(a.out, sorted); err != nil {
+	told := tell.Sorted(doc)
+	defer a.enterResult(entered{label: f.expect.text, jig: f.jig, calibration: f.calibration, cal: s.m.Cal, files: f.recordings}, doc)
+	if err := a.show(doc, told, f.json, false); err != nil {
 		return err
 	}
-	return errors.Join(
-		a.writePaper(f.paper, func(w io.Writer) error { return report.SortedPaper(w, sorted, a.now()) }),
-		a.draw(f.plot, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, sorted.Chart(), format) }))
+	return errors.Join(a.writeReport(f.paper, told), a.draw(f.plot, block.ChartOf(told).Draw))
 }

@@ -68,6 +68,9 @@ func (d *desk) redoLot(l *lot) []string {
 	if l.Bins != "" {
 		args = append(args, "--bins", l.Bins)
 	}
+	if l.As != "" {
+		args = append(args, "--as", l.As)
+	}
 	return append(args, "--csv", l.name, "--count", strconv.Itoa(len(l.file.Parts())))
 }
 

@@ -7,8 +7,10 @@ import (
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/batch"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -25,6 +27,7 @@ type SortRequest struct {
 	Level   string `json:"level"`
 	Bins    string `json:"bins"`   // as of the command: E24, 1%,5%,10%, 90n..100n,100n..110n; empty for none
 	Lot     string `json:"lot"`    // name of the lot; empty for one after what is expected
+	As      string `json:"as"`     // what parts are to be read as: C, Cs, Cp, …; empty for the circuit that fits
 	Seconds string `json:"within"` // a part is recorded for this long at the most; empty for 3 s
 }
 
@@ -36,6 +39,7 @@ type sortWants struct {
 	SortRequest
 	expected parts.Marking
 	bins     *batch.Bins // nil for none
+	as       impedance.Element
 	level    *fixture.Level
 	within   float64
 }
@@ -46,6 +50,14 @@ func (r SortRequest) read() (*sortWants, error) {
 	var err error
 	if w.expected, err = r.expected(); err != nil {
 		return nil, err
+	}
+	if r.As != "" {
+		if w.as, err = impedance.ParseElement(r.As); err == nil && w.as.Kind != impedance.ElementIn(w.expected.Unit.String()).Kind {
+			err = fmt.Errorf("%s is not what a part of %s is judged by", r.As, r.Expect)
+		}
+		if err != nil {
+			return nil, invalid("as: %s", report.Plain(err))
+		}
 	}
 	if r.Bins != "" {
 		if w.bins, err = batch.ParseBins(r.Bins, w.expected.Value, w.expected.Unit); err != nil {
@@ -165,7 +177,8 @@ func (b *Bench) enterLot(d *desk, l *lot) {
 	redo := d.redoLot(l)
 	b.mu.Unlock()
 	if fresh {
-		b.enter(d, m.get().sorted.Text, "lot "+name, nil, func(w io.Writer) error { return report.SortedJSON(w, m.sorted) }, redo...)
+		doc := m.get().doc
+		b.enter(d, doc.Expected, "lot "+name, nil, func(w io.Writer) error { return result.Write(w, doc) }, redo...)
 	}
 }
 
@@ -232,15 +245,15 @@ const (
 
 // SortView is the lot in short.
 type SortView struct {
-	Request   SortRequest        `json:"request"`
-	File      string             `json:"file"`
-	Begun     *time.Time         `json:"begun"`   // the first part; null for none
-	Version   int                `json:"version"` // another one where parts have come or gone
-	Parts     int                `json:"parts"`
-	Pass      int                `json:"pass"`
-	Fail      int                `json:"fail"`
-	Undecided int                `json:"undecided"`
-	Stage     SortStage          `json:"stage"`
-	Cue       string             `json:"cue"`  // what to do now
-	Last      *report.SortedPart `json:"last"` // null for none
+	Request   SortRequest `json:"request"`
+	File      string      `json:"file"`
+	Begun     *time.Time  `json:"begun"`   // the first part; null for none
+	Version   int         `json:"version"` // another one where parts have come or gone
+	Parts     int         `json:"parts"`
+	Pass      int         `json:"pass"`
+	Fail      int         `json:"fail"`
+	Undecided int         `json:"undecided"`
+	Stage     SortStage   `json:"stage"`
+	Cue       string      `json:"cue"`  // what to do now
+	Last      *SortedPart `json:"last"` // null for none
 }

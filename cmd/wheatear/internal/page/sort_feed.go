@@ -138,7 +138,7 @@ func (f *feeder) Judge(obs []fixture.Observation) (parts.Outcome, error) {
 		return "", err
 	}
 	f.read = &report.Reading{Corrected: c, Observations: obs}
-	f.judge, err = c.Judge([]parts.Marking{f.want.expected}, parts.Rule{}, impedance.Config{})
+	f.judge, err = c.JudgeAs(f.want.as, []parts.Marking{f.want.expected}, parts.Rule{}, impedance.Config{})
 	if err != nil {
 		return "", err
 	}

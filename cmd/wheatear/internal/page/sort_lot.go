@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/run"
 	"example.org/wheatear/lockin/parts"
 )
@@ -107,7 +108,7 @@ func (d *desk) openLot(w *sortWants, m *report.Measurement) (*lot, error) {
 	}
 	l := &lot{sortWants: w, name: filepath.Join(d.path(lotsName), lotFile(w.Lot)), m: m}
 	var err error
-	if l.file, err = run.Open(l.name, run.Kind{Unit: w.expected.Unit, Expected: report.Expectation(w.expected)}); err != nil {
+	if l.file, err = run.Open(l.name, run.Kind{Unit: w.expected.Unit, Expected: run.Expectation(w.expected)}); err != nil {
 		return nil, err
 	}
 	for _, p := range l.file.Parts() {
@@ -177,7 +178,9 @@ func (l *lot) view() *SortView {
 	v := &SortView{Request: l.SortRequest, File: filepath.Base(l.name), Version: l.version, Parts: len(list),
 		Pass: l.pass, Fail: l.fail, Undecided: len(list) - l.pass - l.fail, Stage: l.stage, Cue: l.cue}
 	if len(list) > 0 {
-		last := report.TellPart(list[len(list)-1], l.expected, "")
+		doc := result.NewSorted(l.m.Document(), l.expected, l.Expect, "", nil, list[len(list)-1:])
+		last := sortedPart(&doc.Parts[0], doc.Limits)
+		last.Rule = ""
 		v.Begun, v.Last = &list[0].At, &last
 	}
 	return v

@@ -10,24 +10,26 @@ import (
 	"strings"
 	"sync"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/html"
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/run"
-	"example.org/wheatear/lockin/batch"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // LotView is the lot in figures, of the same size however many parts it has.
 type LotView struct {
 	Schema string `json:"schema"`
 	SortView
-	*report.SortSheet
+	*SortSheet
 }
 
 // LotPage are some parts of the lot, the newest first.
 type LotPage struct {
-	Version int                 `json:"version"` // of the lot
-	Parts   int                 `json:"parts"`   // of the lot
-	List    []report.SortedPart `json:"list"`
+	Version int          `json:"version"` // of the lot
+	Parts   int          `json:"parts"`   // of the lot
+	List    []SortedPart `json:"list"`
 }
 
 // madeSheet is what is told of a version of the lot, made once and by whoever asks
@@ -35,11 +37,12 @@ type LotPage struct {
 // is not held for.
 type madeSheet struct {
 	version int
+	kind    run.Kind
+	parts   []run.Part
 	once    sync.Once
-	sort    func() *report.Sorted
-	sorted  *report.Sorted
-	sheet   *report.SortSheet
-	rules   map[int]batch.Rule
+	sort    func() *result.Sorted
+	doc     *result.Sorted
+	sheet   *SortSheet
 }
 
 // told is the place for what is told of the lot as it is. The lock is held.
@@ -48,10 +51,8 @@ func (l *lot) told() *madeSheet {
 		m, list := *l.m, l.file.Parts() // which only ever grows
 		m.Findings = slices.Clone(m.Findings)
 		w, file := l.sortWants, filepath.Base(l.name)
-		l.made = &madeSheet{version: l.version, sort: func() *report.Sorted {
-			s := report.NewSorted(&m, w.expected, w.Expect, file, list)
-			s.Bins = w.bins
-			return s
+		l.made = &madeSheet{version: l.version, kind: run.Kind{Unit: w.expected.Unit, Expected: run.Expectation(w.expected)}, parts: list, sort: func() *result.Sorted {
+			return result.NewSorted(m.Document(), w.expected, w.Expect, file, w.bins, list)
 		}}
 	}
 	return l.made
@@ -60,8 +61,8 @@ func (l *lot) told() *madeSheet {
 // get makes it.
 func (m *madeSheet) get() *madeSheet {
 	m.once.Do(func() {
-		m.sorted = m.sort()
-		m.sheet, m.rules = m.sorted.Sheet(), m.sorted.Rules()
+		m.doc = m.sort()
+		m.sheet = sheetOfLot(m.doc)
 	})
 	return m
 }
@@ -101,13 +102,13 @@ func (b *Bench) SortedParts(before, most int) (*LotPage, error) {
 	if err != nil {
 		return nil, err
 	}
-	list := m.sorted.Parts
+	list := m.doc.Parts
 	if before <= 0 || before > len(list)+1 {
 		before = len(list) + 1
 	}
-	page := &LotPage{Version: v.Version, Parts: len(list), List: []report.SortedPart{}}
+	page := &LotPage{Version: v.Version, Parts: len(list), List: []SortedPart{}}
 	for no := before - 1; no >= 1 && len(page.List) < most; no-- {
-		page.List = append(page.List, report.TellPart(list[no-1], m.sorted.Expected, m.rules[no]))
+		page.List = append(page.List, sortedPart(&list[no-1], m.doc.Limits))
 	}
 	return page, nil
 }
@@ -137,18 +138,18 @@ func (b *Bench) serveSortFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	var out bytes.Buffer
-	kind, s := "", m.sorted
+	kind, doc, told := "", m.doc, tell.Sorted(m.doc)
 	switch format := r.PathValue("format"); format {
 	case "csv":
-		kind, err = "text/csv; charset=utf-8", run.WriteCSV(&out, run.Kind{Unit: s.Expected.Unit, Expected: report.Expectation(s.Expected)}, s.Parts)
+		kind, err = "text/csv; charset=utf-8", run.WriteCSV(&out, m.kind, m.parts)
 	case "json":
-		kind, err = "application/json", report.SortedJSON(&out, s)
+		kind, err = "application/json", result.Write(&out, doc)
 	case "html":
-		kind, err = "text/html; charset=utf-8", report.SortedPaper(&out, s, b.opts.Now())
+		kind, err = "text/html; charset=utf-8", html.Write(&out, told, b.opts.Now())
 	case "svg":
-		kind, err = "image/svg+xml", plot.DrawChart(&out, s.Chart(), plot.SVG)
+		kind, err = "image/svg+xml", block.ChartOf(told).Draw(&out, plot.SVG)
 	case "png":
-		kind, err = "image/png", plot.DrawChart(&out, s.Chart(), plot.PNG)
+		kind, err = "image/png", block.ChartOf(told).Draw(&out, plot.PNG)
 	default:
 		err = notFound("a lot comes as csv, json, html, svg or png, not as %q", format)
 	}
@@ -160,6 +161,6 @@ func (b *Bench) serveSortFile(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Content-Type", kind)
-	w.Header().Set("Content-Disposition", `attachment; filename="`+strings.TrimSuffix(s.File, ".csv")+"."+r.PathValue("format")+`"`)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+strings.TrimSuffix(doc.File, ".csv")+"."+r.PathValue("format")+`"`)
 	w.Write(out.Bytes())
 }

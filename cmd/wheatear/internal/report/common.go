@@ -114,11 +114,6 @@ func chance(p float64) string {
 	return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
 }
 
-// Expectation is a part and its tolerance in short, as a run of parts is called in its file.
-func Expectation(m parts.Marking) string {
-	return parts.Words(m.Value, m.Unit) + "/" + m.Tolerance.String()
-}
-
 // rough3 writes a limit: a number that was computed from a nominal value, to six
 // digits at the most.
 func rough3(v float64, unit parts.Unit) string {

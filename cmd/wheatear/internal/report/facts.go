@@ -39,7 +39,7 @@ func Facts(e *notebook.Entry) []Section {
 
 // tellers are the renderings, by the name in the schema.
 var tellers = map[string]func(*facts, json.RawMessage){
-	"verify": (*facts).verify, "sort": (*facts).sort, "plan": (*facts).plan,
+	"verify": (*facts).verify, "plan": (*facts).plan,
 }
 
 // relative reports whether levels are relative to full scale, as they are where the jig

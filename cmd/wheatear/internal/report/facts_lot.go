@@ -2,81 +2,12 @@ package report
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/wheatear/lockin/uncertain"
 )
-
-func (f *facts) sort(result json.RawMessage) {
-	doc := decode[sortedDoc](result)
-	unit := ""
-	for _, p := range doc.Parts {
-		unit = p.Unit
-	}
-	f.section("")
-	f.fact("sorted for", doc.Expected)
-	f.fact("parts", fmt.Sprintf("%d passed, %d failed, %d undecided", doc.Passed, doc.Failed, doc.Undecided))
-	if doc.Mean != nil && doc.MeanU != nil {
-		f.fact("mean", neat(uncertain.Format(*doc.Mean, *doc.MeanU, unit)), "± is a standard uncertainty")
-	}
-	if doc.Spread != nil && doc.SpreadU != nil {
-		f.fact("spread", f.spread(doc, unit))
-	}
-	if len(doc.Outliers) > 0 {
-		f.fact("left out of these", "number "+numbers(doc.Outliers))
-	}
-	f.lot(doc)
-	f.section("Measured with")
-	f.fact("jig", doc.Jig)
-	f.fact("calibration", or(doc.Calibration, "none"))
-	f.fact("file of the run", doc.File)
-}
-
-// spread says how the parts differ, without what measuring adds.
-func (f *facts) spread(doc *sortedDoc, unit string) string {
-	sd, u := *doc.Spread, *doc.SpreadU
-	if sd < u {
-		return "none seen, less than " + rough(sd+2*u, unit)
-	}
-	return neat(uncertain.Format(sd, u, unit)) + " (standard deviation)"
-}
-
-// numbers lists numbers of parts.
-func numbers(list []int) string {
-	var words []string
-	for _, n := range list {
-		words = append(words, strconv.Itoa(n))
-	}
-	return strings.Join(words, ", ")
-}
-
-// lot are the bins and the parts.
-func (f *facts) lot(doc *sortedDoc) {
-	bins := map[string]int{}
-	rows := [][]string{{"", "", "reads as", "verdict", "risk", "bin"}}
-	for _, p := range doc.Parts {
-		row := []string{strconv.Itoa(p.Number), p.Name, "—", p.Verdict, "", or(p.Bin, "")}
-		if p.Value != nil && p.U != nil {
-			row[2] = once(neat(short(quantityOf(*p.Value, *p.U, p.Low, p.High), p.Unit)))
-		}
-		if p.Risk != nil {
-			row[4] = chance(*p.Risk)
-		}
-		if p.Bin != nil && *p.Bin != "" {
-			bins[*p.Bin]++
-		}
-		rows = append(rows, row)
-	}
-	f.section("Bins")
-	for _, name := range sortedKeys(bins) {
-		f.fact(name, plural(bins[name], "part"))
-	}
-	f.section("Parts")
-	f.table(rows)
-}
 
 // sortedKeys are the keys of a map in their order.
 func sortedKeys[V any](m map[string]V) []string {

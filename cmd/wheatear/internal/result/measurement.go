@@ -128,6 +128,11 @@ func (m *Main) What() (impedance.Element, uncertain.Quantity) {
 	if m.Circuit != nil {
 		e.Circuit = *m.Circuit
 	}
+	return e, m.quantity()
+}
+
+// quantity is the figure; an end of its interval that is missing is without bound.
+func (m *Main) quantity() uncertain.Quantity {
 	q := uncertain.Quantity{Value: orNaN(m.Value), U: orNaN(m.U), Low: math.Inf(-1), High: math.Inf(1)}
 	if m.Low != nil {
 		q.Low = *m.Low
@@ -135,7 +140,7 @@ func (m *Main) What() (impedance.Element, uncertain.Quantity) {
 	if m.High != nil {
 		q.High = *m.High
 	}
-	return e, q
+	return q
 }
 
 // Level is what the part was exposed to, rms; null where full scale is not known.

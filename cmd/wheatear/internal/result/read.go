@@ -33,6 +33,8 @@ func Read(text []byte) (any, error) {
 		return read[Quick](text)
 	case SpotSchema:
 		return read[Spot](text)
+	case SortedSchema:
+		return read[Sorted](text)
 	case PartsSchema:
 		return read[Parts](text)
 	case TraySchema:

@@ -41,6 +41,7 @@ type File struct {
 	file  *os.File
 	size  int64
 	parts []Part
+	wide  int // columns, less in files of older versions
 }
 
 // Open begins a run, or goes on with the one that the file holds. A run of other parts,
@@ -50,7 +51,7 @@ func Open(name string, kind Kind) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &File{name: name, kind: kind, file: f}
+	r := &File{name: name, kind: kind, file: f, wide: len(header(kind.Unit))}
 	if err := r.load(); err != nil {
 		f.Close()
 		return nil, err
@@ -69,7 +70,7 @@ func (r *File) load() error {
 		return fmt.Errorf("%s: %w", r.name, ErrOther)
 	}
 	if len(whole) > 0 {
-		if r.parts, err = parse(whole, r.kind); err != nil {
+		if r.parts, r.wide, err = parse(whole, r.kind); err != nil {
 			return fmt.Errorf("%s: %w", r.name, err)
 		}
 	}
@@ -98,35 +99,38 @@ func syncDir(dir string) {
 	}
 }
 
-// parse reads whole lines.
-func parse(text []byte, kind Kind) ([]Part, error) {
+// parse reads whole lines, and says how many columns they have.
+func parse(text []byte, kind Kind) (out []Part, wide int, err error) {
 	rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
 	if err != nil || len(rows) == 0 {
-		return nil, ErrOther
+		return nil, 0, ErrOther
 	}
-	if !slices.Equal(rows[0], header(kind.Unit)) {
+	wide = len(rows[0])
+	of := func(unit parts.Unit) bool {
+		return wide == oldColumns && slices.Equal(rows[0], header(unit)[:wide]) || slices.Equal(rows[0], header(unit))
+	}
+	if !of(kind.Unit) {
 		for unit := range units {
-			if slices.Equal(rows[0], header(unit)) {
-				return nil, fmt.Errorf("its values are in %s and those of %s are in %s: %w", unit, kind.Expected, kind.Unit, ErrAnother)
+			if of(unit) {
+				return nil, 0, fmt.Errorf("its values are in %s and those of %s are in %s: %w", unit, kind.Expected, kind.Unit, ErrAnother)
 			}
 		}
-		return nil, ErrOther
+		return nil, 0, ErrOther
 	}
-	var out []Part
 	for i, row := range rows[1:] {
 		p, err := partOf(row)
 		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", i+2, err)
+			return nil, 0, fmt.Errorf("line %d: %w", i+2, err)
 		}
 		if p.Expected != kind.Expected {
-			return nil, fmt.Errorf("line %d: it is a run of %s and not of %s: %w", i+2, p.Expected, kind.Expected, ErrAnother)
+			return nil, 0, fmt.Errorf("line %d: it is a run of %s and not of %s: %w", i+2, p.Expected, kind.Expected, ErrAnother)
 		}
 		if p.Number != i+1 {
-			return nil, fmt.Errorf("line %d: part %d in the place of part %d; put the lines back as they were", i+2, p.Number, i+1)
+			return nil, 0, fmt.Errorf("line %d: part %d in the place of part %d; put the lines back as they were", i+2, p.Number, i+1)
 		}
 		out = append(out, p)
 	}
-	return out, nil
+	return out, wide, nil
 }
 
 // Parts are those that the file holds.
@@ -150,7 +154,7 @@ func (r *File) Add(p Part) (Part, error) {
 	if len(r.parts) > 0 && math.Abs(p.FreqHz/r.parts[0].FreqHz-1) > 1e-6 {
 		return p, fmt.Errorf("%s: it is a run at %g Hz and not at %g Hz: %w", r.name, r.parts[0].FreqHz, p.FreqHz, ErrAnother)
 	}
-	if err := r.write(p.row()); err != nil {
+	if err := r.write(p.row()[:r.wide]); err != nil {
 		return p, err
 	}
 	r.parts = append(r.parts, p)
@@ -171,7 +175,7 @@ func (r *File) TakeBack() (Part, error) {
 		return Part{}, err
 	}
 	cut := bytes.LastIndexByte(text[:len(text)-1], '\n') + 1
-	if left, err := parse(text[:cut], r.kind); err != nil || len(left) != len(r.parts)-1 {
+	if left, _, err := parse(text[:cut], r.kind); err != nil || len(left) != len(r.parts)-1 {
 		return Part{}, fmt.Errorf("%s: its last part has more than a line: take it off with an editor", r.name)
 	}
 	if err := r.file.Truncate(int64(cut)); err != nil {

@@ -9,13 +9,15 @@ import (
 	"testing"
 	"time"
 
+	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
+	"example.org/wheatear/lockin/uncertain"
 )
 
 var (
 	film = Kind{parts.Farad, "100 nF/5 %"}
 	head = line(header(parts.Farad))
-	good = "1,a,2026-01-01T00:00:00Z,100 nF/5 %,1000,1,1,1,1,1,pass,0,,b,1\r\n"
+	good = "1,a,2026-01-01T00:00:00Z,100 nF/5 %,1000,1,1,1,1,1,pass,0,,b,1,,,,,,\r\n"
 )
 
 func part(n int, name string) Part {
@@ -86,7 +88,7 @@ func TestAnUnreadPart(t *testing.T) {
 	nan := math.NaN()
 	added(t, opened(t, name), Part{FreqHz: 1000, Value: nan, U: nan, OwnU: nan, Low: nan, High: nan, Verdict: "undecided", Risk: nan, EnoughU: nan, Chance: nan})
 	text, _ := os.ReadFile(name)
-	if want := head + "1,,0001-01-01T00:00:00Z,100 nF/5 %,1000,,,,,,undecided,,,,\r\n"; string(text) != want {
+	if want := head + "1,,0001-01-01T00:00:00Z,100 nF/5 %,1000,,,,,,undecided,,,,,,,,,,\r\n"; string(text) != want {
 		t.Errorf("%q, want %q", text, want)
 	}
 	if p := opened(t, name).Parts()[0]; !math.IsNaN(p.Value) || !math.IsNaN(p.Chance) || p.Bin != "" {
@@ -173,10 +175,34 @@ func TestTakeBack(t *testing.T) {
 	}
 }
 
+// What a part is instead of what was expected comes back from the file; a file of an
+// older version has no room for it, and goes on as it is.
+func TestPartsOfAnotherKind(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "run.csv")
+	coil := part(1, "coil")
+	nan := math.NaN()
+	coil.Value, coil.U, coil.OwnU, coil.Low, coil.High, coil.Verdict = nan, nan, nan, nan, nan, "fail"
+	coil.As = impedance.Element{Kind: impedance.Inductor, Circuit: impedance.SeriesCircuit}
+	coil.Main = uncertain.Quantity{Value: 1e-3, U: 1e-6, Low: 0.998e-3, High: 1.002e-3}
+	added(t, opened(t, name), coil)
+	if p := opened(t, name).Parts()[0]; p.As != coil.As || p.Main != coil.Main || !p.OfAnotherKind() {
+		t.Errorf("%+v, want %+v", p, coil)
+	}
+	old := strings.Join(header(parts.Farad)[:oldColumns], ",") + "\r\n" + strings.Replace(good, ",,,,,,\r", "\r", 1)
+	if err := os.WriteFile(name, []byte(old), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	added(t, opened(t, name), part(2, "b"))
+	text, err := os.ReadFile(name)
+	if err != nil || !strings.HasPrefix(string(text), old) || len(opened(t, name).Parts()) != 2 {
+		t.Errorf("%v: %s", err, text)
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(head + good))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		parts, err := parse(text, film)
+		parts, _, err := parse(text, film)
 		if err != nil && parts != nil {
 			t.Errorf("%v and %d parts", err, len(parts))
 		}

@@ -21,25 +21,36 @@ import (
 	tocsv "example.org/wheatear/cmd/wheatear/internal/render/csv"
 	tohtml "example.org/wheatear/cmd/wheatear/internal/render/html"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/run"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
 var noon = time.Date(2026, 11, 30, 12, 0, 0, 0, time.UTC)
 
-// derived is a reading of an impedance with its uncertainty.
-func derived(t *testing.T, z complex128, u, freqHz float64) impedance.Reading {
-	t.Helper()
-	var in uncertain.Inputs
+var trials = impedance.Config{Trials: 1000}
+
+// model is what a reading of an impedance is drawn from.
+func model(z complex128, u, freqHz float64) *fixture.Model {
+	in := &uncertain.Inputs{}
 	in.Add("re", real(z), u)
 	in.Add("im", imag(z), u)
 	in.Add("clock", freqHz, 1e-5*freqHz)
-	r, err := impedance.Derive(&in, func(dst, x []float64) { copy(dst, x) }, impedance.Config{Trials: 1000})
+	return &fixture.Model{Inputs: in, Func: func(dst, x []float64) { copy(dst, x) }}
+}
+
+// derived is a reading of an impedance with its uncertainty.
+func derived(t *testing.T, z complex128, u, freqHz float64) impedance.Reading {
+	t.Helper()
+	m := model(z, u, freqHz)
+	r, err := impedance.Derive(m.Inputs, m.Func, trials)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,16 +81,24 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 	}
 	defer book.Close()
 	rng := rand.New(rand.NewPCG(3, 5))
-	list := []impedance.Reading{
-		derived(t, across(200e3, 1e-9, 1000), 10, 1000), derived(t, across(20e3, 10e-9, 1000), 1, 1000), // as if on 10 kΩ
-		derived(t, 1e9, 2e9, 1000), derived(t, 1e-5, 1e-3, 1000), // an open and a short
-		derived(t, complex(0.62, -0.041), 1e-4, 10e3), // an electrolytic capacitor far above its own frequency
+	type drawn struct {
+		z         complex128
+		u, freqHz float64
 	}
-	for len(list) < 300 {
+	draws := []drawn{
+		{across(200e3, 1e-9, 1000), 10, 1000}, {across(20e3, 10e-9, 1000), 1, 1000}, // as if on 10 kΩ
+		{1e9, 2e9, 1000}, {1e-5, 1e-3, 1000}, // an open and a short
+		{complex(0.62, -0.041), 1e-4, 10e3}, // an electrolytic capacitor far above its own frequency
+	}
+	for len(draws) < 300 {
 		freqHz := math.Pow(10, 1.3+3*rng.Float64())
 		size := math.Pow(10, -2+9*rng.Float64())
 		z := complex(size*math.Pow(rng.Float64(), 2), size*(2*rng.Float64()-1))
-		list = append(list, derived(t, z, size*math.Pow(10, -5+5.5*rng.Float64()), freqHz))
+		draws = append(draws, drawn{z, size * math.Pow(10, -5+5.5*rng.Float64()), freqHz})
+	}
+	var list []impedance.Reading
+	for _, d := range draws {
+		list = append(list, derived(t, d.z, d.u, d.freqHz))
 	}
 	states, circuits := map[impedance.State]int{}, map[impedance.Circuit]int{}
 	for i, r := range list {
@@ -131,6 +150,15 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 			exact("compare", e, e.In(r))
 		}
 
+		c := m.Readings[0].Corrected
+		c.Model = model(draws[i].z, draws[i].u, draws[i].freqHz)
+		if s := sortedBy(t, c, e, q); s != nil {
+			gotE, got, _ := s.Parts[0].What()
+			exact("sort", gotE, got)
+			check("report of a sorting run", name, rowOf(t, s))
+			check("sort", name, (&typeset.Setter{}).Value(tell.SortedValue(&s.Parts[0])))
+		}
+
 		entry := &notebook.Entry{Time: noon.Add(time.Duration(i) * time.Minute), Label: label, Result: json.Bytes()}
 		if _, err := book.Add(context.Background(), entry); err != nil {
 			t.Fatal(err)
@@ -168,6 +196,24 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 	if states[impedance.Open]+states[impedance.Short] < 5 || circuits[impedance.SeriesCircuit] < 20 || circuits[impedance.ParallelCircuit] < 20 || circuits[impedance.NoCircuit] < 5 {
 		t.Errorf("the draws miss something: %v %v", states, circuits)
 	}
+}
+
+// sortedBy is a run of one part, expected to be what it mostly is; nil where it is nothing
+// that can be expected.
+func sortedBy(t *testing.T, c *fixture.Corrected, e impedance.Element, q uncertain.Quantity) *result.Sorted {
+	t.Helper()
+	unit, ok := map[string]parts.Unit{"Ω": parts.Ohm, "F": parts.Farad, "H": parts.Henry}[e.Unit()]
+	if !ok || e.Kind == impedance.ModulusZ || !(q.Value > 0) {
+		return nil
+	}
+	expected := parts.Marking{Value: q.Value, Unit: unit, Text: "it", Tolerance: parts.Tolerance{Minus: 0.1, Plus: 0.1}}
+	j, err := c.Judge([]parts.Marking{expected}, parts.Rule{}, trials)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := run.Judged("it", noon, c, j, nil)
+	p.Number = 1
+	return result.NewSorted(measurement().Document(), expected, "it", "it.csv", nil, []run.Part{p})
 }
 
 // A table has one element and one circuit for all its rows, whatever leads in each.

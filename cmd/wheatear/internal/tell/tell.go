@@ -24,6 +24,8 @@ func Document(doc any) []block.Block {
 		return Identity(doc)
 	case *result.Spot:
 		return Spot(doc)
+	case *result.Sorted:
+		return Sorted(doc)
 	case *result.Parts:
 		return Parts(doc)
 	case *result.Tray:

@@ -15,7 +15,7 @@ const value = (id) => $(id).value.trim();
 $("sort").addEventListener("submit", (e) => {
   e.preventDefault();
   if (sorting) post("stop");
-  else post("sort", { expect: value("expect"), at: value("at"), level: "", bins: value("bins"), lot: value("lot-name"), within: "" });
+  else post("sort", { expect: value("expect"), at: value("at"), level: "", bins: value("bins"), as: value("as"), lot: value("lot-name"), within: "" });
 });
 $("count").addEventListener("click", () => post("sort/count"));
 $("back").addEventListener("click", () => lot?.last && post("sort/back", { no: lot.last.no }));
@@ -89,7 +89,7 @@ function onState(state) {
   $("sort").classList.toggle("under-way", sorting);
   show($("count"), sorting);
   if (lot && !filled) {
-    for (const [id, name] of [["expect", "expect"], ["at", "at"], ["bins", "bins"], ["lot-name", "lot"]]) $(id).value = lot.request[name];
+    for (const [id, name] of [["expect", "expect"], ["at", "at"], ["bins", "bins"], ["as", "as"], ["lot-name", "lot"]]) $(id).value = lot.request[name];
   }
   filled = true;
   if (sorting && lot && value("lot-name") === "") $("lot-name").value = lot.request.lot;

@@ -118,6 +118,10 @@ func (p *printer) block(b block.Block) {
 		if !b.Hidden && (!b.Full || p.look.Full) {
 			p.table(b)
 		}
+	case block.Chart:
+		if b.Plain != nil {
+			p.table(*b.Plain)
+		}
 	case block.Paragraphs:
 		p.title(b.Title)
 		for _, t := range b.Text {
