@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 	"time"
 
 	"example.org/wheatear/audio"
@@ -181,31 +182,58 @@ func ruleCancelledBefore(s *session) error {
 	})
 }
 
-// cancelled makes a long run and cancels it.
-func (s *session) cancelled() error {
-	ctx, cancel := context.WithCancel(context.Background())
-	defer cancel()
-	timer := time.AfterFunc(s.o.CancelAfter, cancel)
+// ended makes a long run and ends it on its way, with the error that a context has
+// then.
+func (s *session) ended(why error) error {
+	ctx := &endable{Context: context.Background(), done: make(chan struct{}), why: why}
+	return s.within(func() error {
+		rec, err := s.runUntil(ctx, ctx.end)
+		return checkCutShort(rec, err, s.long, why)
+	})
+}
+
+// runUntil makes a long run and calls end when it has begun: when the card shows a
+// first block, or CancelAfter later where it shows none.
+func (s *session) runUntil(ctx context.Context, end func()) (*audio.Record, error) {
+	if m, ok := s.card.(audio.Monitor); ok {
+		return m.RunMonitored(ctx, s.long, s.drone, func(int64, [][]float64) bool {
+			end()
+			return true
+		})
+	}
+	timer := time.AfterFunc(s.o.CancelAfter, end)
 	defer timer.Stop()
-	return s.within(func() error {
-		rec, err := s.card.Run(ctx, s.long, s.drone)
-		return checkCutShort(rec, err, s.long, context.Canceled)
-	})
+	return s.card.Run(ctx, s.long, s.drone)
 }
 
-func ruleCancelled(s *session) error { return s.cancelled() }
-
-func ruleDeadline(s *session) error {
-	ctx, cancel := context.WithTimeout(context.Background(), s.o.CancelAfter)
-	defer cancel()
-	return s.within(func() error {
-		rec, err := s.card.Run(ctx, s.long, s.drone)
-		return checkCutShort(rec, err, s.long, context.DeadlineExceeded)
-	})
+// endable is a context that ends when it is told to, as one that is cancelled or whose
+// time is over.
+type endable struct {
+	context.Context
+	once sync.Once
+	done chan struct{}
+	why  error
 }
+
+func (c *endable) end() { c.once.Do(func() { close(c.done) }) }
+
+func (c *endable) Done() <-chan struct{} { return c.done }
+
+func (c *endable) Err() error {
+	select {
+	case <-c.done:
+		return c.why
+	default:
+		return nil
+	}
+}
+
+func ruleCancelled(s *session) error { return s.ended(context.Canceled) }
+
+func ruleDeadline(s *session) error { return s.ended(context.DeadlineExceeded) }
 
 func ruleRunAfterCancel(s *session) error {
-	if err := s.cancelled(); err != nil {
+	if err := s.ended(context.Canceled); err != nil {
 		return err
 	}
 	_, err := s.run(s.cfg)

@@ -20,7 +20,7 @@ type Options struct {
 	Repeats bool
 
 	LongSeconds float64       // length of a run that is cancelled on its way; 0 means 20
-	CancelAfter time.Duration // when it is; 0 means 30 ms
+	CancelAfter time.Duration // when it is, for a card that is no audio.Monitor; 0 means 30 ms
 	Patience    time.Duration // how long a cancelled run may take to end; 0 means 3 s
 }
 
