@@ -189,14 +189,14 @@ func parseOption(text string, opt option) (option, error) {
 				return opt, ErrOption
 			}
 			v, err := strconv.ParseFloat(words[i], 64)
-			if err != nil || !(v > 0) || math.IsInf(v, 0) {
+			if err != nil || !(v >= 1/most && v <= most) {
 				return opt, ErrOption
 			}
 			opt.ohm = v
 		default:
 			ohm, one := strings.CutPrefix(w, "r")
 			v, err := strconv.ParseFloat(ohm, 64)
-			if !one || err != nil || !(v > 0) || math.IsInf(v, 0) {
+			if !one || err != nil || !(v >= 1/most && v <= most) {
 				return opt, fmt.Errorf("%w (%q)", ErrOption, w)
 			}
 			opt.ohm = v
@@ -217,16 +217,29 @@ func (n *Network) add(text string, opt option) error {
 		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || strings.ContainsAny(w, "xX_") {
 			return fmt.Errorf("%q: %w", w, ErrNumber)
 		}
+		if math.Abs(x) > most || opt.format == "db" && i == 1 && x > mostDB {
+			return fmt.Errorf("%q: %w that can be used: beyond 1e30", w, ErrNumber)
+		}
 		v[i] = x
 	}
 	f := v[0] * opt.scale
 	if f < 0 || math.IsInf(f, 0) || len(n.FreqHz) > 0 && f <= n.FreqHz[len(n.FreqHz)-1] {
 		return ErrOrder
 	}
+	z := opt.ohms(opt.pair(v[1], v[2]))
+	if cmplx.Abs(z) > most && !cmplx.IsInf(z) || f > most {
+		return fmt.Errorf("%q: frequency or impedance is %w that can be used: beyond 1e30", text, ErrNumber)
+	}
 	n.FreqHz = append(n.FreqHz, f)
-	n.Ohm = append(n.Ohm, opt.ohms(opt.pair(v[1], v[2])))
+	n.Ohm = append(n.Ohm, z)
 	return nil
 }
+
+// Figures beyond these are no impedances, and their squares leave the range of a float64.
+const (
+	most   = 1e30
+	mostDB = 600
+)
 
 // fortran is the other letter of an exponent.
 var fortran = strings.NewReplacer("D", "e", "d", "e")

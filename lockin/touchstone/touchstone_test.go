@@ -61,6 +61,8 @@ func TestReadRefuses(t *testing.T) {
 		{"# Hz Z RI R 1\n1000 1 2\n1000 1 2\n", 3, ErrOrder},
 		{"# Hz Z RI R 1\n-1 1 2\n", 2, ErrOrder},
 		{"# Hz Z RI R 1\n1000 x 2\n", 2, ErrNumber}, {"# Hz Z RI R 1\n1000 NaN 2\n", 2, ErrNumber},
+		{"# Hz Z RI R 1\n1000 1e303 2\n", 2, ErrNumber}, {"# Hz Z RI R 1\n1000 1 -1e303\n", 2, ErrNumber}, {"# GHz Z RI R 1\n1e303 1 1\n", 2, ErrNumber},
+		{"# Hz Z DB R 1\n1000 6060 2\n", 2, ErrNumber}, {"# Hz Y RI R 1\n1000 1e-303 0\n", 2, ErrNumber}, {"# Hz Z RI R 1e303\n", 1, ErrOption}, {"# Hz Z RI R1e-303\n", 1, ErrOption},
 		{"# Hz Z RI R\n", 1, ErrOption}, {"# Hz Z RI R 0\n", 1, ErrOption}, {"# Hz H RI R 1\n", 1, ErrOption}, {"# Hz Z RI R 50 75\n", 1, ErrOption},
 	} {
 		_, err := Read("part.s1p", strings.NewReader(c.text))

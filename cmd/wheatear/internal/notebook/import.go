@@ -8,6 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+
+	"example.org/wheatear/cmd/wheatear/internal/extreme"
 )
 
 // longest line of an export that is read; a calibration of a thousand frequencies
@@ -137,6 +139,9 @@ func (d *decoder) decode(text []byte) (*Entry, error) {
 	}
 	if err := json.Unmarshal(text, &head); err != nil {
 		return nil, fmt.Errorf("no line of an export of wheatear notebook: %w", err)
+	}
+	if err := extreme.Check(text); err != nil {
+		return nil, err
 	}
 	switch head.Schema {
 	case documentSchema:

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/cells"
+	"example.org/wheatear/cmd/wheatear/internal/extreme"
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
@@ -72,7 +73,7 @@ func partOf(row []string) (p Part, err error) {
 			return math.NaN()
 		}
 		v, e := strconv.ParseFloat(text, 64)
-		if e != nil && err == nil {
+		if (e != nil || !(math.Abs(v) <= extreme.Most)) && err == nil {
 			err = fmt.Errorf("%q is no number", text)
 		}
 		return v

@@ -12,6 +12,7 @@ import (
 	"math"
 	"slices"
 
+	"example.org/wheatear/cmd/wheatear/internal/extreme"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -117,6 +118,9 @@ func Decode(name string, text []byte) (*State, error) {
 	}
 	if d.Schema != schema {
 		return nil, fmt.Errorf("%s: schema %q, want %q: this is no sweep to go on with", name, d.Schema, schema)
+	}
+	if err := extreme.Check(text); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	s := &State{
 		Jig: d.Jig, Part: d.Part, To: d.To, WithinS: d.WithinS,
