@@ -22,14 +22,16 @@ import (
 func shown(t *testing.T) *served {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "n.db")
-	s := ready(t, Options{Command: documented, Commands: []string{"plan", "incircuit", "verify"}, Notebook: file, Enter: entering(t, file)})
+	s := ready(t, Options{Command: documented, Commands: []string{"plan", "incircuit", "verify", "identify", "level", "compare"}, Notebook: file, Enter: entering(t, file)})
 	s.ok("tasks/plan", `{"expect": "47u"}`)
 	s.idle()
 	s.calibrateBySelf("20..20k/31")
 	s.ok("tasks/verify", `{}`)
 	s.idle()
-	s.ok("tasks/incircuit", `{"expect": "100n"}`)
-	s.idle()
+	for task, asks := range map[string]string{"incircuit": `{"expect": "100n"}`, "identify": `{}`, "level": `{"at": "~1k"}`, "compare": `{"at": "~1k", "good": "pull-up"}`} {
+		s.ok("tasks/"+task, asks)
+		s.idle()
+	}
 	s.ok("tray/part", `{"name": "valve-coil"}`)
 	s.ok("sweep", `{"at": "20..20k/31", "together": true}`)
 	s.idle()

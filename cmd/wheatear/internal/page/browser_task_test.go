@@ -71,3 +71,23 @@ func TestBrowserInCircuit(t *testing.T) {
 	p.shows("#spot-facts", "What a single reading would have shown")
 	p.quiet()
 }
+
+// Results that are told stand with their answer in its place; what is asked of each is
+// filled in on its page.
+func TestBrowserTold(t *testing.T) {
+	t.Parallel()
+	p := openTab(t, 390, 844, "light")
+	s := ready(t, Options{Command: documented, Commands: []string{"identify", "level", "compare"}})
+	for name, says := range map[string]string{"identify": "network", "level": "97.265 ± 0.094 nF", "compare": "differs"} {
+		p.open(s.url + "/" + name)
+		p.settledForm()
+		p.click("#task .main")
+		p.shows("#telling-head", says)
+		p.shows("#telling-facts", "Findings")
+	}
+	p.wait("the good part is chosen from the tray")(`document.querySelector("#good").options.length > 3`)
+	if p.holds(`document.documentElement.scrollWidth > innerWidth`) {
+		t.Error("wider than the screen")
+	}
+	p.quiet()
+}

@@ -18,6 +18,7 @@ var pageFiles embed.FS
 // page is one page of the bench.
 type page struct {
 	Path, Name, Title string
+	Script            string // that draws it; empty for that of its name
 	Group             string // of the row of pages; empty for none
 	Command           string // that it needs; empty for none
 }
@@ -25,6 +26,7 @@ type page struct {
 // Groups of pages: what concerns the part, what concerns the jig, what is kept.
 const (
 	partPages = "part"
+	morePages = "more"
 	jigPages  = "jig"
 	keptPages = "kept"
 )
@@ -36,6 +38,9 @@ func pages() []page {
 		{Path: "/sweep", Name: "sweep", Title: "Sweep", Group: partPages},
 		{Path: "/incircuit", Name: "incircuit", Title: "In circuit", Group: partPages, Command: "incircuit"},
 		{Path: "/sort", Name: "sort", Title: "Sort", Group: partPages},
+		{Path: "/identify", Name: "identify", Title: "Identify", Script: "telling", Group: morePages, Command: "identify"},
+		{Path: "/level", Name: "level", Title: "Level", Script: "telling", Group: morePages, Command: "level"},
+		{Path: "/compare", Name: "compare", Title: "Compare", Script: "telling", Group: morePages, Command: "compare"},
 		{Path: "/plan", Name: "plan", Title: "Plan", Group: jigPages, Command: "plan"},
 		{Path: "/calibrate", Name: "calibrate", Title: "Calibrate", Group: jigPages},
 		{Path: "/verify", Name: "verify", Title: "Verify", Group: jigPages, Command: "verify"},
@@ -72,6 +77,9 @@ func tasks(list []page) []task {
 		{"/", "What is this part?", "Its value, losses and interval at one frequency, live."},
 		{"/sweep", "How does it behave over frequency?", "A curve, an equivalent circuit, two parts compared."},
 		{"/incircuit", "Is a part in a board good?", "What its surroundings let one say of it."},
+		{"/identify", "What kind of part is it?", "Kind, value and losses by a short look; circuits by a thorough one."},
+		{"/level", "Does it depend on the level?", "How value and loss change from faint to strong, and what does that."},
+		{"/compare", "Do two parts differ?", "One after the other with the same jig, so that small differences show."},
 		{"/sort", "Are these parts alike?", "Pass or fail from three metres, and the spread of the lot."},
 		{"/plan", "What can be measured here?", "Frequency, level and reference for a part, before it is read."},
 		{"/verify", "Can the jig be believed?", "Contacts, strays, levels, drift and noise, against limits."},

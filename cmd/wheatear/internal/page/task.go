@@ -44,6 +44,13 @@ type TaskRequest struct {
 	Check        string   `json:"check"`
 	Reference    string   `json:"reference"`
 	Skip         string   `json:"skip"`
+	As           string   `json:"as"`
+	Lowest       string   `json:"lowest"`
+	Highest      string   `json:"highest"`
+	Steps        string   `json:"steps"`
+	Good         string   `json:"good"` // of a comparison on the simulated jig
+	Matters      string   `json:"matters"`
+	Thorough     bool     `json:"thorough"`
 }
 
 // Task is a command that was run with what is on the bench, and what came of it.
@@ -78,6 +85,18 @@ func taskKinds() []taskKind {
 		}},
 		{"incircuit", "--plot", "--report", true, func(r TaskRequest) []string {
 			return flags("--expect", r.Expect, "--rated", r.Rated, "--surroundings", r.Surroundings, "--at", r.At)
+		}},
+		{"identify", "--plot", "--report", true, func(r TaskRequest) []string {
+			if r.Thorough {
+				return append(flags("--at", r.At), "--thorough")
+			}
+			return flags("--at", r.At)
+		}},
+		{"level", "--plot", "--report", true, func(r TaskRequest) []string {
+			return flags("--at", r.At, "--lowest", r.Lowest, "--highest", r.Highest, "--steps", r.Steps, "--as", r.As)
+		}},
+		{"compare", "", "--report", true, func(r TaskRequest) []string {
+			return flags("--at", r.At, "--matters", r.Matters, "--good-part", r.Good, "--as", r.As)
 		}},
 		{"verify", "", "--report", false, func(r TaskRequest) []string {
 			out := flags("--check", r.Check, "--reference", r.Reference, "--skip", r.Skip, "--at", r.At)

@@ -6,7 +6,7 @@ import { tray } from "./tray.js";
 const verdicts = { 0: ["No faults found", "good"], 4: ["Faults found", "bad"], 3: ["Not everything can be trusted", "bad"], 1: ["It could not be done", "bad"], 2: ["This is not understood", "bad"] };
 
 // task runs the page of one; draw(box, result, task) fills a box with its document.
-export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : verdicts[task.status])) {
+export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : verdicts[task.status]), onState = () => {}) {
   const form = $("task"), name = form.dataset.task;
   const showTray = $("tray") ? tray() : () => {};
   let shown = "", simulated = false;
@@ -15,7 +15,9 @@ export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : v
     e.preventDefault();
     const request = Object.fromEntries([...new FormData(form)].filter(([, value]) => value.trim() !== ""));
     if (request.loads) request.loads = request.loads.split(",").map((t) => t.trim());
+    if (request.thorough) request.thorough = true;
     if (simulated) delete request.part;
+    else delete request.good;
     post("tasks/" + name, request);
   });
   document.querySelectorAll("[data-answer]").forEach((b) => b.addEventListener("click", () => post("answer", { text: b.dataset.answer })));
@@ -39,6 +41,7 @@ export function task(draw, verdict = (task) => (task.status === 0 ? ["", ""] : v
   listen({
     state(state) {
       simulated = state.tray != null;
+      onState(state);
       showTray(state.tray);
       if ($("by-hand")) $("by-hand").hidden = simulated;
       const running = state.owner?.kind === name;
