@@ -94,7 +94,8 @@ type Chart struct {
 
 // Findings are what the recordings show, gravest first, each sentence once.
 type Findings struct {
-	List []Finding
+	Title string // empty where there is no need for one
+	List  []Finding
 	// Settled are notes that ask for nothing. Where there is little room they are one
 	// line together.
 	Settled []Finding

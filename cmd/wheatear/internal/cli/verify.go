@@ -11,9 +11,12 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
@@ -229,25 +232,33 @@ func (a *app) concludeVerify(v *verification) error {
 		return err
 	}
 	r.Findings = append(r.Findings, v.driver...)
-	out := &report.Verification{Report: r, Jig: v.jig, Card: v.card, Date: a.now(), Earlier: v.earlier}
-	if err := a.keepVerified(v, out); err != nil {
+	file, err := a.keepVerified(v, r)
+	if err != nil {
 		return err
 	}
 	if len(r.Faults) > 0 {
 		a.status.join(OtherVerdict)
 	}
+	doc := result.NewVerification(r, v.jig, v.card, file, a.now(), v.earlier)
+	defer a.enter(entered{jig: v.flags.jig}, func(w io.Writer) error { return result.Write(w, doc) })
 	if v.flags.paper != "" {
-		out.Reach = v.reach(r)
+		if err := a.writeReport(v.flags.paper, tell.Verification(doc, v.beside(r)...)); err != nil {
+			return err
+		}
 	}
-	if err := a.writePaper(v.flags.paper, func(w io.Writer) error { return report.VerifyPaper(w, out) }); err != nil {
-		return err
+	return a.show(doc, tell.Verification(doc), v.flags.json, false)
+}
+
+// beside is what a report has beside the document: spectra, what the jig can read, limits.
+func (v *verification) beside(r *jigcheck.Report) (list []block.Block) {
+	if len(r.Spectra) > 0 {
+		list = append(list, tell.IdleNoise(v.jig.Name, r.Spectra))
 	}
-	defer a.enter(entered{jig: v.flags.jig}, func(w io.Writer) error { return report.VerifyJSON(w, out) })
-	show := report.Verify
-	if v.flags.json {
-		show = report.VerifyJSON
+	if c := v.reach(r); c != nil {
+		list = append(list, block.Chart{Shows: "Uncertainty of an impedance over frequency that is to be expected with the noise, contact, stray and drift found here.",
+			Draw: func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, c, format) }})
 	}
-	return show(a.out, out)
+	return append(list, tell.JigLimits())
 }
 
 // reach is what a jig of these figures can read; nil where that cannot be foretold.
@@ -265,37 +276,38 @@ func (v *verification) reach(r *jigcheck.Report) *plot.Chart {
 	return chart
 }
 
-// keepVerified writes the figures of the jig, with the earlier ones behind them.
+// keepVerified writes the figures of the jig, with the earlier ones behind them, and
+// returns the file; empty where nothing was written.
 // Spoilt records say nothing of a jig that holds for later ones.
-func (a *app) keepVerified(v *verification, out *report.Verification) error {
-	m := &out.Report.Model
+func (a *app) keepVerified(v *verification, r *jigcheck.Report) (file string, err error) {
+	m := &r.Model
 	m.Date, m.Jig, m.Card, m.RateHz = a.now().Format(time.RFC3339), v.jig.Name, v.card, v.jig.Card.RateHz
 	m.Faults = []string{}
-	for _, f := range out.Report.Faults {
+	for _, f := range r.Faults {
 		m.Faults = append(m.Faults, string(f.Code))
 	}
 	m.Keep(v.earlier)
 	if v.flags.lookOnly {
-		return nil
+		return "", nil
 	}
-	for _, f := range out.Report.Faults {
+	for _, f := range r.Faults {
 		if f.Severity == finding.Invalid {
 			a.say("Nothing was written to %s: with %s the figures are not those of the jig.", v.file, f.Code)
-			return nil
+			return "", nil
 		}
 	}
 	text, err := m.Encode()
 	if err != nil {
-		return err
+		return "", err
 	}
 	err = writeFile(v.file, func(w io.Writer) error {
 		_, err := w.Write(text)
 		return err
 	})
-	if err == nil {
-		out.File = v.file
+	if err != nil {
+		return "", err
 	}
-	return err
+	return v.file, nil
 }
 
 // verifiedFile is where the verifications of a jig are kept: beside its file.

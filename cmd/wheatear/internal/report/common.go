@@ -10,13 +10,11 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
-	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
-	"example.org/wheatear/lockin/parts"
 )
 
 // What documents still use that are told here and not yet by package tell. It goes with
@@ -59,35 +57,6 @@ func made(now time.Time) string {
 	return "Written by wheatear, " + now.Format("2006-01-02 15:04") + "."
 }
 
-// heading says which jig and which calibration.
-func (m *Measurement) heading(w io.Writer) { Wrap(w, "", m.correction()) }
-
-// conditions are findings, jig, calibration and recordings.
-func (m *Measurement) conditions() []paper.Section {
-	var out []paper.Section
-	if len(m.Findings) > 0 {
-		out = append(out, paper.Section{Heading: "Findings", Findings: m.Findings})
-	}
-	table := func(rows ...[]string) *paper.Table { return &paper.Table{Head: []string{"", ""}, Rows: rows} }
-	out = append(out, paper.Section{Heading: "Jig", Table: table([]string{"name", m.Jig.Name},
-		[]string{"inputs carry", m.Jig.Channels[0].String() + ", " + m.Jig.Channels[1].String()},
-		[]string{"reference", fmt.Sprintf("%s ± %.3g %%", rough(m.Jig.ReferenceOhm, "Ω"), 100*m.Jig.ReferenceTolerance)})})
-	if c := m.basis().Calibrated; c != nil {
-		out = append(out, paper.Section{Heading: "Calibration", Table: table([]string{"file", m.Calibration}, []string{"date", c.Date.Format("2006-01-02 15:04")},
-			[]string{"card", c.Card}, []string{"frequencies", fmt.Sprint(c.Frequencies)}, []string{"standards", strings.Join(c.Standards, ", ")})})
-	}
-	if len(m.Files) > 0 {
-		out = append(out, paper.Section{Heading: "Recordings", Lines: m.Files})
-	}
-	return out
-}
-
-// neat writes figures as a page sets them: with a minus sign, and degrees close to
-// their number.
-func neat(text string) string {
-	return strings.NewReplacer("-", "\u2212", " °", "°").Replace(text)
-}
-
 // negative finds a hyphen that is a sign: before a number and not within a word.
 var negative = regexp.MustCompile(`(^|[\s(±])-(\d)`)
 
@@ -100,28 +69,6 @@ func percent(part float64) string {
 		return "< 1 %"
 	}
 	return strconv.FormatFloat(100*part, 'f', 0, 64) + " %"
-}
-
-// chance writes a probability in per cent, with no more digits than 10,000 draws
-// tell, and none of certainty.
-func chance(p float64) string {
-	switch {
-	case p < 0.001:
-		return "less than 0.1 %"
-	case p > 0.999:
-		return "more than 99.9 %"
-	}
-	return strconv.FormatFloat(100*p, 'f', 1, 64) + " %"
-}
-
-// rough3 writes a limit: a number that was computed from a nominal value, to six
-// digits at the most.
-func rough3(v float64, unit parts.Unit) string {
-	six, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
-	if err != nil {
-		return "—"
-	}
-	return parts.Words(six, unit)
 }
 
 // columns writes rows with aligned columns, as many as fit. A row with fewer
@@ -169,4 +116,22 @@ func round3(v float64) float64 {
 		return v
 	}
 	return r
+}
+
+// withUnit is a number with its unit behind it.
+var withUnit = regexp.MustCompile(`([0-9]) (%:?|dB|dBFS|[kMGmµnp]?(?:Ω|Hz|H|F|V|A|S|s)|ppm|samples)([^a-zA-Z]|$)`)
+
+// tieFigures keeps numbers and units of a sentence on one line.
+func tieFigures(text string) string { return withUnit.ReplaceAllString(text, "$1"+tied+"$2$3") }
+
+// nameColumns is the width of the names of single figures.
+const nameColumns = 44
+
+// unless is a pointer to a value, nil for the zero value.
+func unless[T comparable](v T) *T {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return &v
 }

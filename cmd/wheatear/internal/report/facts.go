@@ -11,7 +11,6 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
-	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -39,7 +38,7 @@ func Facts(e *notebook.Entry) []Section {
 
 // tellers are the renderings, by the name in the schema.
 var tellers = map[string]func(*facts, json.RawMessage){
-	"verify": (*facts).verify, "plan": (*facts).plan,
+	"plan": (*facts).plan,
 }
 
 // relative reports whether levels are relative to full scale, as they are where the jig
@@ -118,13 +117,6 @@ func (f *facts) table(rows [][]string) {
 	}
 }
 
-// findings adds what the recordings showed.
-func (f *facts) findings(list []finding.Finding) {
-	if len(list) > 0 {
-		f.section("What the recordings show").Findings = Tell(list)
-	}
-}
-
 // done is what was collected, without sections that stayed empty.
 func (f *facts) done() []Section {
 	out := []Section{}
@@ -152,14 +144,6 @@ func (f *facts) done() []Section {
 
 // said writes a text as a page shows it, without the marks of Tie.
 func said(text string) string { return tight.Replace(text) }
-
-// or is the text behind a pointer, or else another.
-func or(p *string, other string) string {
-	if p == nil {
-		return other
-	}
-	return *p
-}
 
 // WriteFacts writes sections for people.
 func WriteFacts(w io.Writer, sections []Section) {

@@ -185,18 +185,6 @@ func (m *Measurement) standards(freqHz float64) []string {
 	return best.Standards
 }
 
-// correction says which jig and which calibration, on one line.
-func (m *Measurement) correction() string {
-	correction := "uncorrected"
-	if m.Cal != nil {
-		correction = "corrected by " + m.Calibration
-		if !m.Cal.About.Date.IsZero() {
-			correction += " of " + m.Cal.About.Date.Format("2006-01-02")
-		}
-	}
-	return m.Jig.Name + ", " + correction
-}
-
 // codes lists the codes of findings, each once.
 func codes(findings []finding.Finding) []finding.Code {
 	out := []finding.Code{}

@@ -75,11 +75,3 @@ func nominal(freqHz float64) string {
 	}
 	return uncertain.Format(seven, 0, "Hz")
 }
-
-// unsigned drops the minus of a number of which only zeros are left.
-func unsigned(text string) string {
-	if strings.Trim(text, "-0.") == "" {
-		return strings.TrimPrefix(text, "-")
-	}
-	return text
-}

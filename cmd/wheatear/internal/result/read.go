@@ -43,6 +43,8 @@ func Read(text []byte) (any, error) {
 		return read[Calibration](text)
 	case SetupSchema:
 		return read[Setup](text)
+	case VerificationSchema:
+		return read[Verification](text)
 	case FullScaleSchema:
 		return read[FullScale](text)
 	case DemoSchema:

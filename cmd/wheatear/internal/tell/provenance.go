@@ -49,5 +49,5 @@ func words(list []string) block.Value {
 	for _, w := range list {
 		all = append(all, block.Say("%v", w))
 	}
-	return block.Value{Text: block.Join(all, ", ")}
+	return block.Value{Quantity: uncertain.Absent(), Text: block.Join(all, ", ")}
 }

@@ -34,6 +34,8 @@ func Document(doc any) []block.Block {
 		return Calibration(doc)
 	case *result.Setup:
 		return Setup(doc)
+	case *result.Verification:
+		return Verification(doc)
 	case *result.FullScale:
 		return FullScale(doc)
 	case *result.Demo:

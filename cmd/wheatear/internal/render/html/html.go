@@ -4,6 +4,7 @@ package html
 
 import (
 	"bytes"
+	"cmp"
 	"io"
 	"strconv"
 	"strings"
@@ -131,6 +132,6 @@ func (s *setter) findings(b block.Findings) {
 		list = append(list, finding.Finding{Code: f.Code, Severity: f.Severity, Detail: detail, Advice: strings.TrimSuffix(s.set.Text(f.Advice), ".")})
 	}
 	if len(list) > 0 {
-		s.section(paper.Section{Heading: "Findings", Findings: list})
+		s.section(paper.Section{Heading: cmp.Or(b.Title, "Findings"), Findings: list})
 	}
 }

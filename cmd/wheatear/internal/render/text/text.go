@@ -209,7 +209,7 @@ func (p *printer) findings(b block.Findings) {
 	if len(b.List)+len(b.Settled) == 0 {
 		return
 	}
-	p.gap()
+	p.title(b.Title)
 	const column = 9
 	list, settled := b.List, b.Settled
 	if p.look.Full {

@@ -3,6 +3,7 @@
 package view
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -95,7 +96,7 @@ func (p *setter) block(b block.Block) {
 	case block.Advice:
 		p.words(p.begin(""), b.Text)
 	case block.Findings:
-		s := p.begin("Findings")
+		s := p.begin(cmp.Or(b.Title, "Findings"))
 		s.Findings = append(Findings(b), s.Findings...)
 	case block.Provenance:
 		p.facts(p.begin("Measured with"), b.List)
