@@ -100,6 +100,9 @@ func TestTheLibraryStandsAlone(t *testing.T) {
 			if why := bannedDirectly[dep]; why != "" {
 				t.Errorf("%s imports %s: %s", fields[0], dep, why)
 			}
+			if strings.HasSuffix(dep, "/unstable") {
+				t.Errorf("%s imports %s, of which nobody promises anything", fields[0], dep)
+			}
 		}
 	}
 }
