@@ -35,14 +35,19 @@ func (d *Demodulator[T]) Config() Config {
 }
 
 // Frames returns the index of the next frame: how many came or were skipped.
-func (d *Demodulator[T]) Frames() int64 { return d.stream.frame }
+func (d *Demodulator[T]) Frames() int64 {
+	if d.stream == nil {
+		return 0
+	}
+	return d.stream.frame
+}
 
 // Process takes frames and appends to r the outputs that they complete, one at every
 // multiple of Config.Every. How the stream is cut into blocks changes no bit. A frame
 // with a NaN or an infinity in any channel counts as lost, as by Skip(1).
 //
-// It panics where the number of channels is not that of the configuration, or where
-// that asks for an External reference.
+// It panics where the number of channels is not that of the configuration, where that
+// asks for an External reference, and for a Demodulator that is not from [New].
 func (d *Demodulator[T]) Process(r *Result, in Frames[T]) {
 	if d.cfg.External {
 		panic("lockin: Process of a Demodulator with an External reference: use ProcessWith")
@@ -54,7 +59,8 @@ func (d *Demodulator[T]) Process(r *Result, in Frames[T]) {
 // Harmonic h of it is its h-th power. A frame whose reference is not finite is lost.
 //
 // It panics where ref has not one value per frame, where the number of channels is not
-// that of the configuration, or where that does not ask for an External reference.
+// that of the configuration, where that does not ask for an External reference, and for
+// a Demodulator that is not from [New].
 func (d *Demodulator[T]) ProcessWith(r *Result, in Frames[T], ref []complex128) {
 	if !d.cfg.External {
 		panic("lockin: ProcessWith of a Demodulator without an External reference: use Process")
@@ -67,6 +73,9 @@ func (d *Demodulator[T]) ProcessWith(r *Result, in Frames[T], ref []complex128) 
 
 func (d *Demodulator[T]) process(r *Result, in Frames[T], ref []complex128) {
 	s := d.stream
+	if s == nil {
+		panic("lockin: Process of a Demodulator that is not from New")
+	}
 	if in.channels != len(s.x) {
 		panic(fmt.Sprintf("lockin: Process got %d channels, want %d", in.channels, len(s.x)))
 	}
@@ -89,8 +98,11 @@ func (d *Demodulator[T]) process(r *Result, in Frames[T], ref []complex128) {
 // Skip says that n frames were lost: the phases and the count of frames go on, the
 // filters wait. The next output is flagged Lost, and outputs are not Settled until the
 // filters are. Skip before the first frame says where the stream begins. It panics where
-// n is negative or the count would exceed 2⁶².
+// n is negative or the count would exceed 2⁶², and for a Demodulator that is not from [New].
 func (d *Demodulator[T]) Skip(n int64) {
+	if d.stream == nil {
+		panic("lockin: Skip of a Demodulator that is not from New")
+	}
 	if n < 0 || n > maxFrame-d.stream.frame {
 		panic(fmt.Sprintf("lockin: Skip of %d frames at frame %d", n, d.stream.frame))
 	}
@@ -127,4 +139,8 @@ func (d *Demodulator[T]) Retune(tonesHz ...float64) error {
 }
 
 // Reset goes back to frame 0 and to rest.
-func (d *Demodulator[T]) Reset() { d.stream.reset() }
+func (d *Demodulator[T]) Reset() {
+	if d.stream != nil {
+		d.stream.reset()
+	}
+}

@@ -2,15 +2,20 @@ package batch
 
 import (
 	"cmp"
-	"fmt"
+	"errors"
 	"math"
 	"slices"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"example.org/wheatear/lockin/parts"
 )
+
+// ErrBins is wrapped by errors about bins that cannot be sorted into.
+var ErrBins = errors.New("batch: no bins to sort into")
 
 // Bin is a place for parts with values within its limits.
 type Bin struct {
@@ -57,10 +62,10 @@ func ParseBins(text string, nominal float64, unit parts.Unit) (*Bins, error) {
 		}
 		rel, err := parts.ParseTolerance(word)
 		if err != nil || !(rel > 0 && rel < 1) {
-			return nil, fmt.Errorf("batch: %q is no bin: write E24, 1%%,5%%,10%% or 90n..110n", word)
+			return nil, errkind.Errorf(ErrBins, "batch: %q is no bin: write E24, 1%%,5%%,10%% or 90n..110n", word)
 		}
 		if !(nominal > 0) {
-			return nil, fmt.Errorf("batch: %s of what? Say which part is expected", word)
+			return nil, errkind.Errorf(ErrBins, "batch: %s of what? Say which part is expected", word)
 		}
 		b.nested = true
 		b.list = append(b.list, Bin{word, parts.Limits{Low: nominal * (1 - rel), High: nominal * (1 + rel)}})
@@ -76,7 +81,7 @@ func (b *Bins) span(word, low, high string) (Bin, error) {
 			return Bin{word, parts.Limits{Low: from, High: to}}, nil
 		}
 	}
-	return Bin{}, fmt.Errorf("batch: %q is no range: write it as 90n..110n, the lower end first", word)
+	return Bin{}, errkind.Errorf(ErrBins, "batch: %q is no range: write it as 90n..110n, the lower end first", word)
 }
 
 // check wants nested bins to widen and ranges to rise.
@@ -85,9 +90,9 @@ func (b *Bins) check() error {
 		a, c := b.list[i-1], b.list[i]
 		switch {
 		case b.nested && !(c.Limits.High > a.Limits.High && c.Limits.Low < a.Limits.Low):
-			return fmt.Errorf("batch: bin %s does not hold the narrower %s: write tolerances from narrow to wide, without ranges", c.Name, a.Name)
+			return errkind.Errorf(ErrBins, "batch: bin %s does not hold the narrower %s: write tolerances from narrow to wide, without ranges", c.Name, a.Name)
 		case !b.nested && c.Limits.Low < a.Limits.High:
-			return fmt.Errorf("batch: bins %s and %s overlap", a.Name, c.Name)
+			return errkind.Errorf(ErrBins, "batch: bins %s and %s overlap", a.Name, c.Name)
 		}
 	}
 	return nil

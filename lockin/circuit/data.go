@@ -46,6 +46,9 @@ var ErrData = errors.New("circuit: the sweep cannot be used")
 
 // check says what is wrong with the sweep.
 func (d *Data) check() error {
+	if d == nil {
+		return fmt.Errorf("%w: there is none", ErrData)
+	}
 	n := len(d.FreqHz)
 	switch {
 	case n == 0:

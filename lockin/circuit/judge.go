@@ -113,4 +113,9 @@ func (r *Result) Values() []float64 {
 }
 
 // Fitted returns the circuit with the estimates in place of the unknowns.
-func (r *Result) Fitted() *Circuit { return r.Circuit.With(r.Values()) }
+func (r *Result) Fitted() *Circuit {
+	if r.Circuit == nil {
+		return new(Circuit)
+	}
+	return r.Circuit.With(r.Values())
+}

@@ -11,6 +11,9 @@ import (
 // propagation (JCGM 100:2008, 5.2.2). Unknowns that the sweep does not determine are
 // held where they are.
 func (r *Result) Predict(freqHz float64) (modulus, phase uncertain.Quantity) {
+	if r.Circuit == nil || r.Cov == nil || r.Cov.SymmetricDim() != len(r.Parameters) {
+		return uncertain.Absent(), uncertain.Absent()
+	}
 	x := r.Values()
 	z := r.Circuit.Impedance(freqHz, x...)
 	size, angle := math.Hypot(real(z), imag(z)), math.Atan2(imag(z), real(z))

@@ -13,6 +13,9 @@ import (
 // and the values go astray (Peelle's puzzle). A sweep of unknown uncertainty stays as
 // it is.
 func (d *Data) Softened(rel float64) *Data {
+	if d.check() != nil {
+		return d // for the fit to refuse
+	}
 	soft := *d
 	more := Relative(d.Z, rel)
 	switch {
@@ -54,6 +57,9 @@ func (r *Result) Near(rel float64) bool {
 // circuits cannot describe, until one is near. rel is that allowance, 0 where none was
 // needed; intervals hold it.
 func ChooseNear(candidates []Candidate, d *Data) (c *Choice, rel float64, err error) {
+	if err := d.check(); err != nil {
+		return nil, 0, err
+	}
 	for _, rel = range allowances {
 		c, err = Choose(candidates, d.Softened(rel))
 		if err != nil || c.Fits[0].Near(rel) || d.Full == nil && d.Cov == nil {

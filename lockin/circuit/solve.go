@@ -75,6 +75,9 @@ func Solve(p Problem) (*Solution, error) {
 // fine is the tolerance from which on the last digits are worth their steps.
 const fine = 1e-8
 
+// mostResiduals keeps a slip from taking the machine: slopes of 1 GB.
+const mostResiduals = 1 << 27
+
 func (p *Problem) check() error {
 	n := len(p.Start)
 	switch {
@@ -82,6 +85,8 @@ func (p *Problem) check() error {
 		return fmt.Errorf("%w: it has no unknowns or no residuals", ErrProblem)
 	case p.Count < n:
 		return fmt.Errorf("%w: %d residuals do not determine %d unknowns", ErrProblem, p.Count, n)
+	case p.Count > mostResiduals/n:
+		return fmt.Errorf("%w: %d residuals of %d unknowns are more than the %d slopes that are kept", ErrProblem, p.Count, n, mostResiduals)
 	case p.Low != nil && len(p.Low) != n, p.High != nil && len(p.High) != n:
 		return fmt.Errorf("%w: there must be a bound for each of %d unknowns, or none", ErrProblem, n)
 	}

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Subcircuit is a circuit as a circuit simulator reads it.
@@ -36,7 +38,7 @@ func (c *Circuit) Spice(name string, lowHz, highHz float64) (*Subcircuit, error)
 	case len(c.unknowns) > 0:
 		return nil, fmt.Errorf("circuit: %s has no value yet: fit the circuit first", c.unknowns[0].Name)
 	case !simulatorName(name):
-		return nil, fmt.Errorf("circuit: %q is no name for a subcircuit: use letters, digits and _, beginning with a letter", name)
+		return nil, errkind.Errorf(ErrConfig, "circuit: %q is no name for a subcircuit: use letters, digits and _, beginning with a letter", name)
 	}
 	w := &netlist{lowHz: lowHz, highHz: highHz, exact: true}
 	fmt.Fprintf(&w.text, ".subckt %s a b\n", name)

@@ -34,8 +34,14 @@ var ErrSweep = errors.New("identify: the sweep cannot be used")
 // low confidence. A part that fits no circuit is Unknown, or called what comes nearest
 // with low confidence. Errors wrap ErrSweep.
 func Of(d *circuit.Data) (*Identity, error) {
+	if d == nil {
+		return nil, fmt.Errorf("%w: there is none", ErrSweep)
+	}
 	if len(d.FreqHz) == 0 || len(d.Z) != len(d.FreqHz) {
 		return nil, fmt.Errorf("%w: %d frequencies and %d impedances", ErrSweep, len(d.FreqHz), len(d.Z))
+	}
+	if d.Cov != nil && len(d.Cov) != len(d.Z) || d.Full != nil && d.Full.SymmetricDim() != 2*len(d.Z) {
+		return nil, fmt.Errorf("%w: its covariance is not that of %d points", ErrSweep, len(d.Z))
 	}
 	if len(d.Z) < fewestPoints {
 		return glance(d), nil

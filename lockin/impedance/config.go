@@ -1,6 +1,13 @@
 package impedance
 
-import "fmt"
+import (
+	"errors"
+
+	"example.org/wheatear/lockin/internal/errkind"
+)
+
+// ErrConfig is wrapped by errors about settings.
+var ErrConfig = errors.New("impedance: this setting cannot be used")
 
 // Config is what may be chosen about a reading. The zero value is ready to use.
 type Config struct {
@@ -34,13 +41,13 @@ func (cfg Config) withDefaults() (Config, error) {
 		cfg.ParallelAboveOhm = 10000
 	}
 	if cfg.Trials < leastTrials {
-		return cfg, fmt.Errorf("impedance: %d trials are too few for an interval: use %d or more", cfg.Trials, leastTrials)
+		return cfg, errkind.Errorf(ErrConfig, "impedance: %d trials are too few for an interval: use %d or more", cfg.Trials, leastTrials)
 	}
 	if !(cfg.ReferenceOhm >= 0) || !finite(cfg.ReferenceOhm) {
-		return cfg, fmt.Errorf("impedance: a reference of %g ohm: use one of 0 or more", cfg.ReferenceOhm)
+		return cfg, errkind.Errorf(ErrConfig, "impedance: a reference of %g ohm: use one of 0 or more", cfg.ReferenceOhm)
 	}
 	if !(cfg.SeriesBelowOhm > 0) || !(cfg.ParallelAboveOhm >= cfg.SeriesBelowOhm) {
-		return cfg, fmt.Errorf("impedance: series below %g ohm and parallel above %g ohm: use positive limits in this order",
+		return cfg, errkind.Errorf(ErrConfig, "impedance: series below %g ohm and parallel above %g ohm: use positive limits in this order",
 			cfg.SeriesBelowOhm, cfg.ParallelAboveOhm)
 	}
 	return cfg, nil

@@ -2,9 +2,10 @@ package impedance
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -49,22 +50,22 @@ func Derive(in *uncertain.Inputs, f uncertain.Func, cfg Config) (Reading, error)
 // propagate runs the model both ways.
 func propagate(in *uncertain.Inputs, f uncertain.Func, cfg Config) (*cloud, error) {
 	if in == nil || f == nil {
-		return nil, fmt.Errorf("impedance: %w: inputs or function missing", ErrModel)
+		return nil, errkind.Errorf(ErrConfig, "impedance: %w: inputs or function missing", ErrModel)
 	}
 	if err := in.Err(); err != nil {
-		return nil, fmt.Errorf("impedance: %w", err)
+		return nil, errkind.Errorf(ErrConfig, "impedance: %w", err)
 	}
 	all, z := expand(in, f)
 	if cmplx.IsNaN(z) {
-		return nil, fmt.Errorf("impedance: %w: it gives %g ohm at the estimates", ErrModel, z)
+		return nil, errkind.Errorf(ErrConfig, "impedance: %w: it gives %g ohm at the estimates", ErrModel, z)
 	}
 	result, err := uncertain.Propagate(in, outputs, all)
 	if err != nil {
-		return nil, fmt.Errorf("impedance: %w", err)
+		return nil, errkind.Errorf(ErrConfig, "impedance: %w", err)
 	}
 	sample, err := uncertain.MonteCarlo(in, outputs, all, cfg.Trials, cfg.Seed)
 	if err != nil {
-		return nil, fmt.Errorf("impedance: %w", err)
+		return nil, errkind.Errorf(ErrConfig, "impedance: %w", err)
 	}
 	c := newCloud(result, sample)
 	if err := c.check(cfg.Trials); err != nil {
@@ -76,9 +77,9 @@ func propagate(in *uncertain.Inputs, f uncertain.Func, cfg Config) (*cloud, erro
 func (c *cloud) check(trials int) error {
 	switch {
 	case !(c.y[outHz] > 0) || math.IsInf(c.y[outHz], 0):
-		return fmt.Errorf("impedance: %w: its frequency is %g Hz", ErrModel, c.y[outHz])
+		return errkind.Errorf(ErrConfig, "impedance: %w: its frequency is %g Hz", ErrModel, c.y[outHz])
 	case c.n < trials/2:
-		return fmt.Errorf("impedance: %w: only %d of %d trials are finite", ErrModel, c.n, trials)
+		return errkind.Errorf(ErrConfig, "impedance: %w: only %d of %d trials are finite", ErrModel, c.n, trials)
 	}
 	return nil
 }

@@ -2,9 +2,10 @@ package impedance
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -54,7 +55,7 @@ func Draw(in *uncertain.Inputs, f uncertain.Func, cfg Config, e Element) (Drawn,
 		return Drawn{}, err
 	}
 	if in == nil || f == nil || e.Kind == Undecided {
-		return Drawn{}, fmt.Errorf("impedance: %w: inputs, function or kind of element missing", ErrModel)
+		return Drawn{}, errkind.Errorf(ErrConfig, "impedance: %w: inputs, function or kind of element missing", ErrModel)
 	}
 	m := make([]float64, 3)
 	element := func(dst, x []float64) {
@@ -63,11 +64,11 @@ func Draw(in *uncertain.Inputs, f uncertain.Func, cfg Config, e Element) (Drawn,
 	}
 	sample, err := uncertain.MonteCarlo(in, 1, element, cfg.Trials, cfg.Seed)
 	if err != nil {
-		return Drawn{}, errors.Join(errors.New("impedance: drawing an element"), err)
+		return Drawn{}, errors.Join(errkind.Errorf(ErrConfig, "impedance: drawing an element"), err)
 	}
 	d := Drawn{Draws: slices.DeleteFunc(slices.Clone(sample.Column(0)), math.IsNaN)}
 	if len(d.Draws) < cfg.Trials/2 {
-		return Drawn{}, fmt.Errorf("impedance: %w: only %d of %d trials have the element", ErrModel, len(d.Draws), cfg.Trials)
+		return Drawn{}, errkind.Errorf(ErrConfig, "impedance: %w: only %d of %d trials have the element", ErrModel, len(d.Draws), cfg.Trials)
 	}
 	slices.Sort(d.Draws)
 	at := func(p float64) float64 { return d.Draws[int(p*float64(len(d.Draws)-1)+0.5)] }

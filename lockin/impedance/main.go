@@ -1,9 +1,10 @@
 package impedance
 
 import (
-	"fmt"
 	"math"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -113,7 +114,7 @@ func ParseElement(text string) (Element, error) {
 			}
 		}
 	}
-	return Element{}, fmt.Errorf("impedance: %q is nothing that a part can be read as: use C, L or R, with s or p behind it for series or parallel, or Z or Y", text)
+	return Element{}, errkind.Errorf(ErrConfig, "impedance: %q is nothing that a part can be read as: use C, L or R, with s or p behind it for series or parallel, or Z or Y", text)
 }
 
 func (e Element) hasCircuit() bool {

@@ -2,6 +2,7 @@ package incircuit
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -9,9 +10,14 @@ import (
 	"strings"
 	"sync"
 
+	"example.org/wheatear/lockin/internal/errkind"
+
 	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/uncertain"
 )
+
+// ErrQuestion is wrapped where a question cannot be asked of a sweep.
+var ErrQuestion = errors.New("incircuit: this cannot be asked of a sweep")
 
 // Question is what is asked of a sweep.
 type Question struct {
@@ -74,7 +80,7 @@ func Ask(s *Sweep, q Question) (*Answer, error) {
 		return nil, err
 	}
 	if !slices.Contains([]impedance.Kind{impedance.Capacitor, impedance.Inductor, impedance.Resistor}, q.Kind) {
-		return nil, fmt.Errorf("incircuit: say what the part is: a capacitor, an inductor or a resistor")
+		return nil, errkind.Errorf(ErrQuestion, "incircuit: say what the part is: a capacitor, an inductor or a resistor")
 	}
 	families := q.Families
 	if families == nil {

@@ -1,9 +1,10 @@
 package incircuit
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Family is a kind of surroundings in parallel with the part.
@@ -27,7 +28,7 @@ func ParseFamilies(text string) ([]Family, error) {
 	for _, word := range strings.Split(text, ",") {
 		f := Family(strings.ToUpper(strings.TrimSpace(word)))
 		if !slices.Contains([]Family{R, C, RC, RL}, f) {
-			return nil, fmt.Errorf("incircuit: %q is no family of surroundings: R, C, RC or RL, with commas between them", word)
+			return nil, errkind.Errorf(ErrQuestion, "incircuit: %q is no family of surroundings: R, C, RC or RL, with commas between them", word)
 		}
 		if !slices.Contains(out, f) {
 			out = append(out, f)

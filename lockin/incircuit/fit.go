@@ -1,12 +1,13 @@
 package incircuit
 
 import (
-	"errors"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
 	"slices"
 	"sort"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -36,13 +37,16 @@ func (s *Sweep) span() sweepSpan {
 }
 
 func (s *Sweep) check() error {
+	if s == nil {
+		s = &Sweep{}
+	}
 	n := len(s.FreqHz)
 	if n < 3 || len(s.Ohm) != n || s.Cov == nil || s.Cov.SymmetricDim() != 2*n {
-		return errors.New("incircuit: a sweep of at least three frequencies, with the covariance of all real and imaginary parts, is needed")
+		return errkind.Errorf(ErrQuestion, "incircuit: a sweep of at least three frequencies, with the covariance of all real and imaginary parts, is needed")
 	}
 	for i, f := range s.FreqHz {
 		if !(f > 0) || cmplx.IsNaN(s.Ohm[i]) || cmplx.IsInf(s.Ohm[i]) || s.Ohm[i] == 0 {
-			return errors.New("incircuit: a sweep of finite impedances at frequencies above zero is needed")
+			return errkind.Errorf(ErrQuestion, "incircuit: a sweep of finite impedances at frequencies above zero is needed")
 		}
 	}
 	return nil
@@ -61,13 +65,13 @@ func newFitter(s *Sweep) (*fitter, error) {
 	}
 	var chol mat.Cholesky
 	if !chol.Factorize(s.Cov) {
-		return nil, errors.New("incircuit: the covariance of the sweep is not positive definite")
+		return nil, errkind.Errorf(ErrQuestion, "incircuit: the covariance of the sweep is not positive definite")
 	}
 	var lower mat.TriDense
 	chol.LTo(&lower)
 	f := &fitter{sweep: s, white: new(mat.TriDense)}
 	if err := f.white.InverseTri(&lower); err != nil {
-		return nil, errors.New("incircuit: the covariance of the sweep is singular")
+		return nil, errkind.Errorf(ErrQuestion, "incircuit: the covariance of the sweep is singular")
 	}
 	return f, nil
 }
@@ -110,7 +114,7 @@ func (f *fitter) minima(n *network) ([]*circuit.Solution, error) {
 		}
 	}
 	if len(found) == 0 {
-		return nil, errors.New("incircuit: no starting values could be followed")
+		return nil, errkind.Errorf(ErrQuestion, "incircuit: no starting values could be followed")
 	}
 	sort.SliceStable(found, func(a, b int) bool { return found[a].Sum < found[b].Sum })
 	out := found[:1]

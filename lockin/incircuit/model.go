@@ -2,6 +2,7 @@ package incircuit
 
 import (
 	"math"
+	"math/cmplx"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -216,7 +217,17 @@ func (f *fitter) guessU(m *Model, k int) float64 {
 }
 
 // Network is the impedance of part and surroundings together at a frequency.
-func (m *Model) Network(freqHz float64) complex128 { return m.net.z(2*math.Pi*freqHz, values(m.x)) }
+func (m *Model) Network(freqHz float64) complex128 {
+	if len(m.x) == 0 {
+		return cmplx.NaN()
+	}
+	return m.net.z(2*math.Pi*freqHz, values(m.x))
+}
 
 // Part is the impedance of the part alone at a frequency.
-func (m *Model) Part(freqHz float64) complex128 { return m.net.part(2*math.Pi*freqHz, values(m.x)) }
+func (m *Model) Part(freqHz float64) complex128 {
+	if len(m.x) == 0 {
+		return cmplx.NaN()
+	}
+	return m.net.part(2*math.Pi*freqHz, values(m.x))
+}

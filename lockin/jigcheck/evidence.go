@@ -2,14 +2,19 @@ package jigcheck
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/record"
 )
+
+// ErrEvidence is wrapped where there is nothing to judge a jig by: recordings, or the file
+// of an earlier verification.
+var ErrEvidence = errors.New("jigcheck: nothing to judge the jig by")
 
 // Recording is what was heard in one step.
 type Recording struct {
@@ -40,10 +45,10 @@ type Evidence struct {
 // check refuses what cannot be examined.
 func (e *Evidence) check() error {
 	if e.Jig == nil {
-		return errors.New("jigcheck: no jig to examine")
+		return errkind.Errorf(ErrEvidence, "jigcheck: no jig to examine")
 	}
 	if len(e.Recordings) == 0 {
-		return errors.New("jigcheck: no recordings to examine the jig by")
+		return errkind.Errorf(ErrEvidence, "jigcheck: no recordings to examine the jig by")
 	}
 	for _, r := range e.Recordings {
 		if err := r.check(); err != nil {
@@ -55,27 +60,27 @@ func (e *Evidence) check() error {
 
 func (r *Recording) check() error {
 	if _, ok := ParseStep(string(r.Step)); !ok {
-		return fmt.Errorf("jigcheck: %s: there is no step %q", r.File, r.Step)
+		return errkind.Errorf(ErrEvidence, "jigcheck: %s: there is no step %q", r.File, r.Step)
 	}
 	if r.Step == Idle {
 		if len(r.Signal.Channels) < 2 || !(r.Signal.RateHz > 0) || r.Signal.Frames() < leastIdle || len(r.Signal.Channels[1]) != r.Signal.Frames() {
-			return fmt.Errorf("jigcheck: %s: silence needs two channels of at least %d samples", r.File, leastIdle)
+			return errkind.Errorf(ErrEvidence, "jigcheck: %s: silence needs two channels of at least %d samples", r.File, leastIdle)
 		}
 		return nil
 	}
 	if r.Analysis == nil || !(r.Analysis.RateHz > 0) {
-		return fmt.Errorf("jigcheck: %s: the recording has not been analysed", r.File)
+		return errkind.Errorf(ErrEvidence, "jigcheck: %s: the recording has not been analysed", r.File)
 	}
 	for _, l := range []*fixture.Load{r.Load, r.Other} {
 		if l != nil && !(l.Ohm > 0 && l.Tolerance >= 0 && !math.IsInf(l.Ohm, 0)) {
-			return fmt.Errorf("jigcheck: %s: a resistor of %g ohm", r.File, l.Ohm)
+			return errkind.Errorf(ErrEvidence, "jigcheck: %s: a resistor of %g ohm", r.File, l.Ohm)
 		}
 	}
 	if (r.Step == Load || r.Step == Check) && r.Load == nil {
-		return fmt.Errorf("jigcheck: %s: the step %s needs the value of its resistor", r.File, r.Step)
+		return errkind.Errorf(ErrEvidence, "jigcheck: %s: the step %s needs the value of its resistor", r.File, r.Step)
 	}
 	if r.Step == Reference && (r.Load == nil || r.Other == nil) {
-		return fmt.Errorf("jigcheck: %s: the step reference needs the values of the other reference and of the load", r.File)
+		return errkind.Errorf(ErrEvidence, "jigcheck: %s: the step reference needs the values of the other reference and of the load", r.File)
 	}
 	return nil
 }

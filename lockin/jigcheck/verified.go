@@ -9,6 +9,8 @@ import (
 	"math"
 	"time"
 
+	"example.org/wheatear/lockin/internal/errkind"
+
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 )
@@ -62,7 +64,7 @@ func (v *Verified) Keep(earlier *Verified) {
 func (v *Verified) Encode() ([]byte, error) {
 	text, err := json.MarshalIndent(v, "", " ")
 	if err != nil {
-		return nil, fmt.Errorf("jigcheck: %w", err)
+		return nil, errkind.Errorf(ErrEvidence, "jigcheck: %w", err)
 	}
 	return append(text, '\n'), nil
 }
@@ -73,7 +75,7 @@ func (v *Verified) Encode() ([]byte, error) {
 // finite, a date that is none.
 func ParseVerified(name string, data []byte) (*Verified, error) {
 	fail := func(err error) (*Verified, error) {
-		return nil, fmt.Errorf("jigcheck: %s: %w; verify the jig anew, or delete the file", name, err)
+		return nil, errkind.Errorf(ErrEvidence, "jigcheck: %s: %w; verify the jig anew, or delete the file", name, err)
 	}
 	if len(data) > mostVerifiedBytes {
 		return fail(errors.New("too large for verifications of a jig"))
@@ -134,6 +136,9 @@ func (v *Verified) check() error {
 // where the file states the value itself. What this verification did not measure comes
 // from the last one that did.
 func (v *Verified) Apply(jig *fixture.Jig, stated map[string]bool) {
+	if jig == nil {
+		return
+	}
 	for _, k := range []struct {
 		key   string
 		value func(*Verified) float64

@@ -1,10 +1,10 @@
 package level
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"sort"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -32,21 +32,24 @@ var ownLabels = []string{fixture.NoiseLabel(fixture.PartRole), fixture.LabelDrif
 // NewPoint makes a point of a corrected reading. Errors: a reading that is not to
 // be trusted, that is no more than a bound, or of which no level is known.
 func NewPoint(c *fixture.Corrected, harmonics []fixture.Harmonic) (Point, error) {
+	if c == nil {
+		return Point{}, errkind.Errorf(ErrPoints, "level: there is no reading")
+	}
 	p := Point{Level: c.Level, Reading: c.Reading, Harmonics: harmonics}
 	if !(p.Level.VoltRMS > 0) {
 		p.Level = c.CardLevel
 	}
 	switch {
 	case !c.Trusted:
-		return p, errors.New("level: this reading cannot be trusted, so that it is left out")
+		return p, errkind.Errorf(ErrPoints, "level: this reading cannot be trusted, so that it is left out")
 	case c.Reading.State != impedance.OK:
-		return p, fmt.Errorf("level: this reading is %s: no more than a bound, so that it is left out", c.Reading.State)
+		return p, errkind.Errorf(ErrPoints, "level: this reading is %s: no more than a bound, so that it is left out", c.Reading.State)
 	case !(p.Level.VoltRMS > 0) || !(p.Level.AmpereRMS > 0):
-		return p, errors.New("level: the level at the part is not known, so that it is left out")
+		return p, errkind.Errorf(ErrPoints, "level: the level at the part is not known, so that it is left out")
 	}
 	result, err := c.Propagate()
 	if err != nil {
-		return p, fmt.Errorf("level: %w", err)
+		return p, errkind.Errorf(ErrPoints, "level: %w", err)
 	}
 	for axis := range 2 {
 		p.NoiseU[axis] = ownU(result, axis)

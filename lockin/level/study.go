@@ -1,13 +1,18 @@
 package level
 
 import (
-	"fmt"
+	"errors"
 	"math"
 	"math/cmplx"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/uncertain"
 )
+
+// ErrPoints is wrapped where points are no study of the level.
+var ErrPoints = errors.New("level: no study of the level")
 
 // Study is a part over level, at one frequency.
 type Study struct {
@@ -27,7 +32,7 @@ type Study struct {
 func Of(points []Point) (*Study, error) {
 	s := &Study{Points: byLevel(points)}
 	if len(s.Points) < 2 || s.Points[len(s.Points)-1].Level.VoltRMS < 1.2*s.Points[0].Level.VoltRMS {
-		return nil, fmt.Errorf("level: %d points over too little a range of level: give at least two levels, a fifth apart", len(points))
+		return nil, errkind.Errorf(ErrPoints, "level: %d points over too little a range of level: give at least two levels, a fifth apart", len(points))
 	}
 	s.FreqHz = s.Points[0].Reading.FreqHz.Value
 	s.Main, s.Loss = s.curves()

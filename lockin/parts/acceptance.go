@@ -2,9 +2,13 @@ package parts
 
 import (
 	"errors"
-	"fmt"
 	"math"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
+
+// ErrInput is wrapped by errors about figures, as *[SyntaxError] is by those about text.
+var ErrInput = errors.New("parts: this cannot be used")
 
 // ErrNeverDecided is wrapped where no estimate at all would be accepted: the
 // uncertainty is too large for the limits.
@@ -20,7 +24,7 @@ func GuardedLimits(l Limits, u, ratio float64) (Limits, error) {
 	}
 	a := l.inward(2 * u * ratio)
 	if !(a.Low <= a.High) {
-		return Limits{}, fmt.Errorf("parts: guards of %g on either side meet: %w", 2*u*ratio, ErrNeverDecided)
+		return Limits{}, errkind.Errorf(ErrInput, "parts: guards of %g on either side meet: %w", 2*u*ratio, ErrNeverDecided)
 	}
 	return a, nil
 }
@@ -38,13 +42,13 @@ func AcceptanceLimits(l Limits, u, p float64) (Limits, error) {
 		return Limits{}, err
 	}
 	if !(p > 0 && p < 1) {
-		return Limits{}, fmt.Errorf("parts: a required probability of %g: give one between 0 and 1, such as 0.95", p)
+		return Limits{}, errkind.Errorf(ErrInput, "parts: a required probability of %g: give one between 0 and 1, such as 0.95", p)
 	}
 	if u == 0 || !l.twoSided() {
 		return l.inward(normalQuantile(p) * u), nil
 	}
 	if u > LargestU(l, p) {
-		return Limits{}, fmt.Errorf("parts: u = %g is above %g, where the middle of the limits has probability %g: %w", u, LargestU(l, p), p, ErrNeverDecided)
+		return Limits{}, errkind.Errorf(ErrInput, "parts: u = %g is above %g, where the middle of the limits has probability %g: %w", u, LargestU(l, p), p, ErrNeverDecided)
 	}
 	g := solveGuard((l.High-l.Low)/2/u, p) * u
 	return l.inward(g), nil
@@ -87,10 +91,10 @@ func LargestU(l Limits, p float64) float64 {
 
 func checkDecision(l Limits, u float64) error {
 	if !l.Valid() {
-		return fmt.Errorf("parts: limits %g and %g: give one at least, the lower below the upper", l.Low, l.High)
+		return errkind.Errorf(ErrInput, "parts: limits %g and %g: give one at least, the lower below the upper", l.Low, l.High)
 	}
 	if !(u >= 0) || math.IsInf(u, 0) {
-		return fmt.Errorf("parts: a standard uncertainty of %g: give one of zero or more", u)
+		return errkind.Errorf(ErrInput, "parts: a standard uncertainty of %g: give one of zero or more", u)
 	}
 	return nil
 }

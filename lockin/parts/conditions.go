@@ -3,9 +3,10 @@ package parts
 import (
 	_ "embed"
 	"encoding/csv"
-	"fmt"
 	"math"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Type is a kind of part as the component standards tell them apart.
@@ -108,10 +109,10 @@ var conditionsCSV string
 // others named there.
 func Conditions(t Type, value float64) ([]Condition, error) {
 	if t.Unit() == None {
-		return nil, fmt.Errorf("parts: %q is no type of part: write one of %v", shorten(string(t)), Types())
+		return nil, errkind.Errorf(ErrInput, "parts: %q is no type of part: write one of %v", shorten(string(t)), Types())
 	}
 	if !(value > 0) || math.IsInf(value, 0) {
-		return nil, fmt.Errorf("parts: no test conditions for a %s of %g %s: give a value above zero", t, value, t.Unit())
+		return nil, errkind.Errorf(ErrInput, "parts: no test conditions for a %s of %g %s: give a value above zero", t, value, t.Unit())
 	}
 	all, err := allConditions()
 	if err != nil {
@@ -136,13 +137,13 @@ func Conditions(t Type, value float64) ([]Condition, error) {
 func allConditions() ([]Condition, error) {
 	rows, err := csv.NewReader(strings.NewReader(conditionsCSV)).ReadAll()
 	if err != nil {
-		return nil, fmt.Errorf("parts: table of test conditions: %w", err)
+		return nil, errkind.Errorf(ErrInput, "parts: table of test conditions: %w", err)
 	}
 	var out []Condition
 	for i, row := range rows[1:] {
 		c, err := newCondition(row)
 		if err != nil {
-			return nil, fmt.Errorf("parts: table of test conditions, line %d: %w", i+2, err)
+			return nil, errkind.Errorf(ErrInput, "parts: table of test conditions, line %d: %w", i+2, err)
 		}
 		out = append(out, c)
 	}

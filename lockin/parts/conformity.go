@@ -35,13 +35,22 @@ func (l Limits) inward(g float64) Limits { return Limits{l.Low + g, l.High - g} 
 // 1 − p is the specific consumer's risk of accepting it, p the specific producer's
 // risk of rejecting it. The difference is taken between the smaller tails, so that
 // small probabilities keep their digits. Of a sample it is never less than Least.
-// Reference: JCGM 106:2012, 7.2 to 7.4.
+// NaN of no distribution. Reference: JCGM 106:2012, 7.2 to 7.4.
 func ConformanceProbability(d Distribution, l Limits) float64 {
+	if absent(d) {
+		return math.NaN()
+	}
 	p := between(d, l)
 	if s, ok := d.(*Draws); ok {
 		return math.Max(p, s.least())
 	}
 	return p
+}
+
+// absent reports whether nothing is known of a quantity.
+func absent(d Distribution) bool {
+	s, isDraws := d.(*Draws)
+	return d == nil || isDraws && (s == nil || len(s.sorted) == 0)
 }
 
 func between(d Distribution, l Limits) float64 {
@@ -57,6 +66,9 @@ func between(d Distribution, l Limits) float64 {
 
 // NonconformanceProbability returns 1 − p without loss where it is small.
 func NonconformanceProbability(d Distribution, l Limits) float64 {
+	if absent(d) {
+		return math.NaN()
+	}
 	return d.Below(l.Low) + d.Above(l.High)
 }
 

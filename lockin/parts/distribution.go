@@ -1,9 +1,10 @@
 package parts
 
 import (
-	"errors"
 	"math"
 	"slices"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Distribution is what is known of a quantity after it was measured: the
@@ -66,12 +67,12 @@ type Draws struct{ sorted []float64 }
 // NewDraws copies a sample. Errors: none or NaN among the draws.
 func NewDraws(sample []float64) (*Draws, error) {
 	if len(sample) == 0 {
-		return nil, errors.New("parts: a sample without draws says nothing")
+		return nil, errkind.Errorf(ErrInput, "parts: a sample without draws says nothing")
 	}
 	sorted := slices.Clone(sample)
 	slices.Sort(sorted)
 	if math.IsNaN(sorted[0]) {
-		return nil, errors.New("parts: NaN among the draws of a sample")
+		return nil, errkind.Errorf(ErrInput, "parts: NaN among the draws of a sample")
 	}
 	return &Draws{sorted}, nil
 }

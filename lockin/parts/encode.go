@@ -1,9 +1,10 @@
 package parts
 
 import (
-	"fmt"
 	"math"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // mostCoded is the largest number of figures in a letter-and-digit code, as in
@@ -22,14 +23,14 @@ const mostCoded = 5
 func Encode(value float64, unit Unit, t Tolerance) (string, error) {
 	switch {
 	case unit != Ohm && unit != Farad:
-		return "", fmt.Errorf("parts: letter-and-digit codes are for resistors and capacitors: give ohm or farad")
+		return "", errkind.Errorf(ErrInput, "parts: letter-and-digit codes are for resistors and capacitors: give ohm or farad")
 	case !(value > 0) || math.IsInf(value, 0):
-		return "", fmt.Errorf("parts: %g %s has no letter-and-digit code: give a value above zero", value, unit)
+		return "", errkind.Errorf(ErrInput, "parts: %g %s has no letter-and-digit code: give a value above zero", value, unit)
 	}
 	digits, exponent := shortest(value)
 	letter, scale, ok := codeLetter(unit, exponent)
 	if !ok || len(digits) > mostCoded || exponent-scale < -1 {
-		return "", fmt.Errorf("parts: %s has no letter-and-digit code: they have up to %d figures and a multiplier of the unit", Words(value, unit), mostCoded)
+		return "", errkind.Errorf(ErrInput, "parts: %s has no letter-and-digit code: they have up to %d figures and a multiplier of the unit", Words(value, unit), mostCoded)
 	}
 	tolerance, err := toleranceLetter(t, value, unit)
 	if err != nil {
@@ -67,7 +68,7 @@ func toleranceLetter(t Tolerance, value float64, unit Unit) (string, error) {
 			return string(letter), nil
 		}
 	}
-	return "", fmt.Errorf("parts: a tolerance of %s has no letter on %s", t, strings.TrimSpace(Words(value, unit)))
+	return "", errkind.Errorf(ErrInput, "parts: a tolerance of %s has no letter on %s", t, strings.TrimSpace(Words(value, unit)))
 }
 
 // sameTolerance compares limits, whatever they were written as.

@@ -15,6 +15,9 @@ func Likeliest(readings []Marking, text string) Marking {
 			return m
 		}
 	}
+	if len(readings) == 0 {
+		return Marking{}
+	}
 	return readings[0]
 }
 

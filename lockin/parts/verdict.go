@@ -1,8 +1,9 @@
 package parts
 
 import (
-	"fmt"
 	"math"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Outcome is what a decision comes to.
@@ -54,7 +55,7 @@ func (r Rule) withDefaults() (Rule, error) {
 		r.GuardRatio = usualGuard
 	}
 	if r.Kind > Relaxed || !(r.Probability > 0.5 && r.Probability < 1) || !(r.GuardRatio > 0) || math.IsInf(r.GuardRatio, 0) {
-		return r, fmt.Errorf("parts: a rule of kind %d, probability %g and guard %g U: give a kind that exists, a probability between 0.5 and 1, a guard above 0", r.Kind, r.Probability, r.GuardRatio)
+		return r, errkind.Errorf(ErrInput, "parts: a rule of kind %d, probability %g and guard %g U: give a kind that exists, a probability between 0.5 and 1, a guard above 0", r.Kind, r.Probability, r.GuardRatio)
 	}
 	return r, nil
 }
@@ -89,7 +90,7 @@ func Judge(y, u float64, d Distribution, l Limits, rule Rule) (Verdict, error) {
 		err = checkDecision(l, u)
 	}
 	if err == nil && (math.IsNaN(y) || math.IsInf(y, 0)) {
-		err = fmt.Errorf("parts: nothing to judge: the estimate is %g", y)
+		err = errkind.Errorf(ErrInput, "parts: nothing to judge: the estimate is %g", y)
 	}
 	if err != nil {
 		return Verdict{}, err

@@ -1,8 +1,9 @@
 package predict
 
 import (
-	"fmt"
 	"math"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -25,7 +26,7 @@ func (s *Setup) NewMap(lowHz, highHz float64, freqs int, low, high float64, ohms
 		return nil, err
 	}
 	if !(lowHz > 0 && highHz > lowHz && low > 0 && high > low) || math.IsInf(high, 0) || freqs < 2 || ohms < 2 {
-		return nil, fmt.Errorf("predict: a map of %d frequencies from %g to %g Hz and %d impedances from %g to %g ohm: use two or more, rising from above zero",
+		return nil, errkind.Errorf(ErrSetup, "predict: a map of %d frequencies from %g to %g Hz and %d impedances from %g to %g ohm: use two or more, rising from above zero",
 			freqs, lowHz, highHz, ohms, low, high)
 	}
 	m := &Map{ReferenceOhm: s.Jig.ReferenceOhm, FreqsHz: logSpan(lowHz, highHz, freqs), Ohms: logSpan(low, high, ohms)}

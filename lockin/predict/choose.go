@@ -122,6 +122,9 @@ func (p *Plan) rank() {
 
 // With is the setup with another reference, of the tolerance of the jig's own.
 func (s *Setup) With(ohm float64) *Setup {
+	if s.Jig == nil {
+		return s // for Plan to refuse
+	}
 	out, jig := *s, *s.Jig
 	jig.ReferenceOhm = ohm
 	out.Jig = &jig

@@ -1,11 +1,11 @@
 package predict
 
 import (
-	"fmt"
 	"math"
 
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
+	"example.org/wheatear/lockin/internal/errkind"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
@@ -44,14 +44,14 @@ func NewPart(m parts.Marking, kind parts.Type) (Part, error) {
 	case parts.Henry:
 		p.Kind = impedance.Inductor
 	default:
-		return p, fmt.Errorf("predict: %s is no resistor, capacitor or inductor", m)
+		return p, errkind.Errorf(ErrSetup, "predict: %s is no resistor, capacitor or inductor", m)
 	}
 	if !(p.Value > 0) {
-		return p, fmt.Errorf("predict: %s has no value above zero", m)
+		return p, errkind.Errorf(ErrSetup, "predict: %s has no value above zero", m)
 	}
 	if kind != "" {
 		if kind.Unit() != m.Unit {
-			return p, fmt.Errorf("predict: %s is no %s", m, kind)
+			return p, errkind.Errorf(ErrSetup, "predict: %s is no %s", m, kind)
 		}
 		p.Type = kind
 	}

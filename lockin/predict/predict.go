@@ -2,10 +2,11 @@ package predict
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
 	"slices"
+
+	"example.org/wheatear/lockin/internal/errkind"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -15,6 +16,9 @@ import (
 	"example.org/wheatear/lockin/stimulus"
 	"example.org/wheatear/lockin/uncertain"
 )
+
+// ErrSetup is wrapped where nothing can be predicted of a setup or a part.
+var ErrSetup = errors.New("predict: nothing can be predicted of this")
 
 // Card is what is known of the card and of how it is used. What moves from one
 // recording or insertion to the next (drift, contact, stray) is in the jig.
@@ -61,12 +65,12 @@ func (s *Setup) check() error {
 	c := s.Card
 	switch {
 	case s.Jig == nil:
-		return errors.New("predict: no jig")
+		return errkind.Errorf(ErrSetup, "predict: no jig")
 	case !(c.RateHz > 0) || !(c.Seconds > 0) || !(c.Peak > 0 && c.Peak <= 1) || !levels(c.NoiseRMS) || !levels(c.HumRMS) || !(c.SourceOhm >= 0) || !(c.SilenceS >= 0):
-		return fmt.Errorf("predict: a card of rate %g Hz, %g s, peak %g, noise %v and hum %v: rate and seconds above zero, peak up to 1, noise and hum from 0 to 1, source resistance not negative",
+		return errkind.Errorf(ErrSetup, "predict: a card of rate %g Hz, %g s, peak %g, noise %v and hum %v: rate and seconds above zero, peak up to 1, noise and hum from 0 to 1, source resistance not negative",
 			c.RateHz, c.Seconds, c.Peak, c.NoiseRMS, c.HumRMS)
 	case c.Seconds*c.RateHz < leastFrames || c.Seconds > mostSeconds:
-		return fmt.Errorf("predict: a record of %g s: use %d samples to %d s", c.Seconds, leastFrames, mostSeconds)
+		return errkind.Errorf(ErrSetup, "predict: a record of %g s: use %d samples to %d s", c.Seconds, leastFrames, mostSeconds)
 	}
 	return nil
 }
@@ -93,7 +97,7 @@ func (s *Setup) Calibrate(freqHz float64) (*Calibrated, error) {
 		return nil, err
 	}
 	if !(freqHz > 0) || !(freqHz < carried*s.Card.RateHz) {
-		return nil, fmt.Errorf("predict: %g Hz is more than a rate of %g Hz carries; stay below %g of it", freqHz, s.Card.RateHz, carried)
+		return nil, errkind.Errorf(ErrSetup, "predict: %g Hz is more than a rate of %g Hz carries; stay below %g of it", freqHz, s.Card.RateHz, carried)
 	}
 	c := &Calibrated{setup: s.complete(), freqHz: freqHz}
 	if s.Uncalibrated {
@@ -107,7 +111,7 @@ func (s *Setup) Calibrate(freqHz float64) (*Calibrated, error) {
 	cal, err := fixture.Calibrate(s.Jig, obs, []float64{freqHz}, fixture.About{})
 	var refused *fixture.RefusedError
 	if errors.As(err, &refused) {
-		return nil, fmt.Errorf("predict: this jig could not be calibrated at %g Hz: %w", freqHz, err)
+		return nil, errkind.Errorf(ErrSetup, "predict: this jig could not be calibrated at %g Hz: %w", freqHz, err)
 	}
 	if err != nil {
 		return nil, err
@@ -137,8 +141,11 @@ func (s *Setup) complete() Setup {
 // Part predicts the reading of an impedance. A reading that will not be trusted, or
 // is beyond the jig's range, is no error: its state and findings say so.
 func (c *Calibrated) Part(z complex128) (*fixture.Corrected, error) {
+	if c.setup.Jig == nil {
+		return nil, errkind.Errorf(ErrSetup, "predict: nothing is calibrated: use Setup.Calibrate")
+	}
 	if cmplx.IsNaN(z) {
-		return nil, errors.New("predict: the part has no impedance")
+		return nil, errkind.Errorf(ErrSetup, "predict: the part has no impedance")
 	}
 	obs := []fixture.Observation{c.observe(fixture.PartRole, nil, z)}
 	opt := fixture.Options{Reading: impedance.Config{Trials: c.setup.Trials}}

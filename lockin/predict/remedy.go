@@ -39,7 +39,7 @@ var (
 // and only if it is nearer to the wish by more than a twentieth; where none is enough by
 // itself, the last are all together. Nil for a wish that is reached, or for none.
 func (s *Setup) Remedies(p *Plan) []Remedy {
-	if p.Wish.Want <= 0 || len(p.Choices) == 0 || p.Choices[0].Reached {
+	if p == nil || s.Jig == nil || p.Wish.Want <= 0 || len(p.Choices) == 0 || p.Choices[0].Reached {
 		return nil
 	}
 	best := p.Choices[0]

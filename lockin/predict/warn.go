@@ -105,6 +105,9 @@ func (c *Choice) bias(p Part) string {
 }
 
 func (c *Choice) junctions(w Wish) string {
+	if c.Corrected == nil {
+		return ""
+	}
 	volt := c.Corrected.Level.VoltRMS * math.Sqrt2
 	switch {
 	case !w.InCircuit:

@@ -1,9 +1,10 @@
 package record
 
 import (
+	"gonum.org/v1/gonum/mat"
+
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/joint"
-	"gonum.org/v1/gonum/mat"
 )
 
 // Config says what a record should hold. The zero value finds the tones itself
@@ -116,6 +117,9 @@ type LineFit struct {
 // Tone returns the fit whose nominal frequency is nearest to freqHz, or nil
 // where there is none.
 func (a *Analysis) Tone(freqHz float64) *ToneFit {
+	if a == nil {
+		return nil
+	}
 	var best *ToneFit
 	for i := range a.Tones {
 		t := &a.Tones[i]

@@ -6,10 +6,11 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/mat"
+
 	"example.org/wheatear/lockin/internal/fold"
 	"example.org/wheatear/lockin/internal/num"
 	"example.org/wheatear/lockin/internal/phase"
-	"gonum.org/v1/gonum/mat"
 )
 
 // ErrTrack is wrapped by errors about tracker settings and records too short to
@@ -93,7 +94,7 @@ func NewTracker(cfg TrackConfig) (*Tracker, error) {
 	}
 	num.SetDefault(&cfg.SegmentS, 0.05)
 	if err := phase.CheckFrequencies(cfg.TonesHz, cfg.RateHz); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%w: %w", ErrTrack, err)
 	}
 	if len(cfg.TonesHz) == 0 || cfg.Channels < 1 || !(cfg.SegmentS > 0) || cfg.SegmentS > 3600 {
 		return nil, fmt.Errorf("%w: %d tones, %d channels, segments of %g s", ErrTrack, len(cfg.TonesHz), cfg.Channels, cfg.SegmentS)
@@ -120,7 +121,7 @@ func NewTracker(cfg TrackConfig) (*Tracker, error) {
 // allocate. The error wraps [ErrTrack] if channels are missing or differ in
 // length; nothing of the block is taken then.
 func (t *Tracker) Add(block [][]float64) error {
-	if len(block) != t.cfg.Channels {
+	if len(block) != t.cfg.Channels || len(block) == 0 {
 		return fmt.Errorf("%w: a block of %d channels, want %d", ErrTrack, len(block), t.cfg.Channels)
 	}
 	for i, x := range block {
@@ -152,7 +153,7 @@ func (t *Tracker) add(block [][]float64, frames int) {
 // them. The error wraps [ErrTrack] if the last frame is not whole.
 func (t *Tracker) AddInterleaved(x []float64) error {
 	c := t.cfg.Channels
-	if len(x)%c != 0 {
+	if c < 1 || len(x)%c != 0 {
 		return fmt.Errorf("%w: %d samples are no whole frames of %d channels", ErrTrack, len(x), c)
 	}
 	const chunk = 2048 // frames; both copies stay in the cache
@@ -237,6 +238,9 @@ func (t *Tracker) advances() []float64 {
 // stream may go on. The error wraps [ErrTrack] if fewer than eight segments are
 // whole and finite.
 func (t *Tracker) Result() (*Track, error) {
+	if len(t.tone) == 0 {
+		return nil, fmt.Errorf("%w: a Tracker comes from NewTracker", ErrTrack)
+	}
 	first := t.tone[0]
 	if first.series.count < trackMin {
 		return nil, fmt.Errorf("%w: %d whole segments of %d frames, want at least %d: record longer", ErrTrack, first.series.count, t.segment, trackMin)

@@ -28,9 +28,9 @@ func BlackmanHarris() Window { return Window{[]float64{0.35875, 0.48829, 0.14128
 // a bin, side lobes at −83.9 dB.
 func FlatTop() Window { return Window{[]float64{1, 1.933, 1.286, 0.388, 0.0322}} }
 
-// Values returns the window of length n, nil for n < 1.
+// Values returns the window of length n; nil for n < 1 and, as a slip, for n > 2²⁷.
 func (w Window) Values(n int) []float64 {
-	if n < 1 {
+	if n < 1 || n > 1<<27 {
 		return nil
 	}
 	values := make([]float64, n)
@@ -51,7 +51,7 @@ func (w Window) Values(n int) []float64 {
 // ENBWBins returns the equivalent noise bandwidth N·Σw²/(Σw)² in bins of 1/N:
 // (a_0² + ½Σa_k²)/a_0² for a cosine window longer than twice its terms. The
 // variance of a windowed estimate of amplitude or phase is so many times that of
-// the best one.
+// the best one. NaN for a length that Values refuses.
 func (w Window) ENBWBins(n int) float64 {
 	sum, squares := 0.0, 0.0
 	for _, v := range w.Values(n) {

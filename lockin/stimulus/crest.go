@@ -2,6 +2,7 @@ package stimulus
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -62,8 +63,12 @@ const maxCrestGrid = 1 << 22
 // highest tone sees at least cos(π/m) of the peak (Ehlich and Zeller, Math. Z. 86
 // (1964) 41), so each local peak of the grid that high is refined by Newton
 // steps. Where that grid would exceed four million points the result is the sum
-// of the amplitudes, which is never too low.
+// of the amplitudes, which is never too low. NaN for a cycle below 1, and where the
+// lengths differ.
 func PeriodicPeak(cycles []int, amplitudes, phasesRad []float64) float64 {
+	if len(amplitudes) != len(cycles) || len(phasesRad) != len(cycles) || slices.ContainsFunc(cycles, func(k int) bool { return k < 1 }) {
+		return math.NaN()
+	}
 	highest := 0
 	sum := 0.0
 	for i, k := range cycles {

@@ -1,9 +1,10 @@
 package stimulus
 
 import (
+	"math"
+
 	"example.org/wheatear/lockin/internal/joint"
 	"example.org/wheatear/lockin/internal/phase"
-	"math"
 )
 
 // stimulusBlock samples of a tone share one exact phase.
@@ -43,6 +44,9 @@ func (p *Plan) Stimulus() *Stimulus {
 // Read fills dst with the next frames, full scale = 1, and returns how many: fewer
 // than len(dst) only at the end, then 0. It does not allocate.
 func (s *Stimulus) Read(dst []float64) int {
+	if s.plan == nil {
+		return 0
+	}
 	n := min(len(dst), s.plan.Frames()-s.at)
 	dst = dst[:n]
 	clear(dst)

@@ -16,6 +16,8 @@ import (
 	"math/cmplx"
 	"strconv"
 	"strings"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Network is a one-port over frequency.
@@ -64,7 +66,7 @@ const refOhm = 50
 func Write(w io.Writer, n *Network, form Form) error {
 	switch {
 	case w == nil || n == nil:
-		return errors.New("touchstone: Write needs a writer and a network")
+		return errkind.Errorf(ErrEmpty, "touchstone: Write needs a writer and a network")
 	case form != Scattering && form != Ohms:
 		return fmt.Errorf("touchstone: form %d is neither Scattering nor Ohms", form)
 	case len(n.FreqHz) != len(n.Ohm):
@@ -136,6 +138,9 @@ const byteOrder = "\ufeff"
 // an open has an infinite impedance. What writers in the field do is taken: small
 // letters, tabs, lines that end in CR LF, R50 in one word, and 1.5D3 for 1500.
 func Read(name string, r io.Reader) (*Network, error) {
+	if r == nil {
+		return nil, errkind.Errorf(ErrEmpty, "touchstone: %s: Read needs a reader", name)
+	}
 	n, opt := &Network{}, option{1e9, 'S', "ma", 50}
 	seen := false
 	lines := bufio.NewScanner(r)

@@ -1,10 +1,11 @@
 package uncertain
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // Allan is the Allan deviation of a series at one averaging time, in the unit of
@@ -81,14 +82,14 @@ func LongestUseful(curve []Allan) (best Allan, worse bool) {
 func allanSums(y []float64, stepS float64, m int) ([]float64, error) {
 	switch {
 	case m < 1 || m > len(y)/2:
-		return nil, fmt.Errorf("uncertain: an Allan deviation of averages of %d from %d readings: it needs two averages at least", m, len(y))
+		return nil, errkind.Errorf(ErrInput, "uncertain: an Allan deviation of averages of %d from %d readings: it needs two averages at least", m, len(y))
 	case !(stepS > 0) || math.IsInf(stepS, 0):
-		return nil, fmt.Errorf("uncertain: readings every %g s: give a step above zero", stepS)
+		return nil, errkind.Errorf(ErrInput, "uncertain: readings every %g s: give a step above zero", stepS)
 	}
 	mean := 0.0
 	for i, v := range y {
 		if !finite(v) {
-			return nil, fmt.Errorf("uncertain: reading %d is %g: leave gaps out and treat each stretch alone", i+1, v)
+			return nil, errkind.Errorf(ErrInput, "uncertain: reading %d is %g: leave gaps out and treat each stretch alone", i+1, v)
 		}
 		mean += (v - mean) / float64(i+1)
 	}

@@ -18,6 +18,9 @@ type Contribution struct {
 // with cᵀVc; the shares add up to 1. It is empty where the uncertainty is zero or
 // does not exist, and leaves out what contributes nothing.
 func (r *Result) Budget(i int) []Contribution {
+	if !r.has(i) {
+		return nil
+	}
 	total := r.Cov.At(i, i)
 	if !finite(total) || total == 0 {
 		return nil

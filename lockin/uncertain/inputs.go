@@ -41,7 +41,9 @@ type group struct {
 func (in *Inputs) Add(label string, value, u float64, options ...Option) int {
 	g := group{label: label, first: len(in.values), n: 1}
 	for _, o := range options {
-		o.refine(&g)
+		if o != nil {
+			o.refine(&g)
+		}
 	}
 	if g.dof == 0 {
 		g.dof = math.Inf(1)

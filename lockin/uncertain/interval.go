@@ -15,6 +15,9 @@ import "math"
 // freedom, MonteCarlo gives a wider interval. NaN where the output or its
 // uncertainty does not exist, or p is not between 0 and 1.
 func (r *Result) Interval(i int, p float64) (low, high float64) {
+	if !r.has(i) {
+		return math.NaN(), math.NaN()
+	}
 	y, u := r.Y[i], r.U(i)
 	if !(p > 0 && p < 1) || !finite(y) || !finite(u) {
 		return math.NaN(), math.NaN()

@@ -15,13 +15,13 @@ import (
 // the u of Propagate, and infinite for ν ≤ 2, where intervals still hold.
 //
 // Errors: inputs that Inputs.Err complains of, fewer than one output, f nil,
-// fewer than 2 trials. Reference: JCGM 101:2008, 6.4 and 7.
+// fewer than 2 trials, more than 2²⁷ numbers in all. Reference: JCGM 101:2008, 6.4 and 7.
 func MonteCarlo(in *Inputs, outputs int, f Func, trials int, seed uint64) (*Sample, error) {
 	if err := checkModel(in, outputs, f); err != nil {
 		return nil, err
 	}
-	if trials < 2 {
-		return nil, fmt.Errorf("uncertain: %d trials are too few for a spread; 10000 or more give usable intervals", trials)
+	if trials < 2 || trials > maxDrawn/outputs {
+		return nil, fmt.Errorf("uncertain: %w: %d trials of %d outputs: draw 2 at least, better 10000, and no more than %d numbers in all", ErrOutputs, trials, outputs, maxDrawn)
 	}
 	s := newSample(outputs, trials)
 	d := newDrawer(in, seed)

@@ -40,7 +40,7 @@ type Result struct {
 // An output that is not finite at x or within u/4 of it has NaN for its value
 // or its uncertainty, and the others stand.
 //
-// Errors: inputs that Inputs.Err complains of, fewer than one output, f nil.
+// Errors: inputs that Inputs.Err complains of, fewer than one output or more than 5000, f nil.
 // Reference: JCGM 100:2008, 5.1.2 and 5.2.2; JCGM 102:2011, 6.2.
 func Propagate(in *Inputs, outputs int, f Func) (*Result, error) {
 	return PropagateWith(in, outputs, f, nil)
@@ -67,14 +67,21 @@ func PropagateWith(in *Inputs, outputs int, f Func, jacobian Jacobian) (*Result,
 	return r, nil
 }
 
+// maxOutputs and maxDrawn keep a slip from taking the machine: a covariance of 200 MB, and
+// 1 GB of drawn outputs.
+const (
+	maxOutputs = 5000
+	maxDrawn   = 1 << 27
+)
+
 func checkModel(in *Inputs, outputs int, f Func) error {
 	switch {
 	case in == nil:
 		return fmt.Errorf("uncertain: %w: there are no inputs", ErrInput)
 	case in.err != nil:
 		return in.err
-	case f == nil || outputs < 1:
-		return fmt.Errorf("uncertain: %w: it needs a function and at least one output, not %d", ErrOutputs, outputs)
+	case f == nil || outputs < 1 || outputs > maxOutputs:
+		return fmt.Errorf("uncertain: %w: it needs a function and from one to %d outputs, not %d", ErrOutputs, maxOutputs, outputs)
 	}
 	return nil
 }
@@ -138,17 +145,33 @@ func effectiveDof(variance, weak float64) float64 {
 	return variance * variance / weak
 }
 
-// U returns the standard uncertainty of output i.
-func (r *Result) U(i int) float64 { return math.Sqrt(r.Cov.At(i, i)) }
+// has reports whether there is an output i.
+func (r *Result) has(i int) bool {
+	return r.Cov != nil && i >= 0 && i < len(r.Y) && i < r.Cov.SymmetricDim()
+}
+
+// U returns the standard uncertainty of output i; NaN where there is none.
+func (r *Result) U(i int) float64 {
+	if !r.has(i) {
+		return math.NaN()
+	}
+	return math.Sqrt(r.Cov.At(i, i))
+}
 
 // Correlation returns the correlation coefficient of two outputs; NaN where one
 // of them has no uncertainty.
 func (r *Result) Correlation(i, j int) float64 {
+	if !r.has(i) || !r.has(j) {
+		return math.NaN()
+	}
 	return r.Cov.At(i, j) / r.U(i) / r.U(j)
 }
 
 // Quantity returns output i with its 95 % interval.
 func (r *Result) Quantity(i int) Quantity {
+	if !r.has(i) {
+		return Absent()
+	}
 	low, high := r.Interval(i, 0.95)
 	return Quantity{Value: r.Y[i], U: r.U(i), Low: low, High: high}
 }

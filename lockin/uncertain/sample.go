@@ -33,28 +33,45 @@ func newSample(outputs, trials int) *Sample {
 }
 
 // Trials returns the number of trials.
-func (s *Sample) Trials() int { return len(s.columns[0]) }
+func (s *Sample) Trials() int { return len(s.Column(0)) }
 
-// Column returns output i of every trial, in the order drawn. It is the sample's
-// own memory: read it, do not change it.
-func (s *Sample) Column(i int) []float64 { return s.columns[i] }
+// Column returns output i of every trial, in the order drawn; nil where there is no such
+// output, of which all figures are NaN. It is the sample's own memory: read it, do not
+// change it.
+func (s *Sample) Column(i int) []float64 {
+	if i < 0 || i >= len(s.columns) {
+		return nil
+	}
+	return s.columns[i]
+}
+
+// rising returns output i in rising order; a NaN where there is no such output.
+func (s *Sample) rising(i int) []float64 {
+	if s.Column(i) == nil {
+		return []float64{math.NaN()}
+	}
+	return s.sorted[i]()
+}
 
 // Mean returns the mean of output i. Reference: JCGM 101:2008, 7.6.
-func (s *Sample) Mean(i int) float64 { return stat.Mean(s.columns[i], nil) }
+func (s *Sample) Mean(i int) float64 { return stat.Mean(s.Column(i), nil) }
 
 // U returns the standard deviation of output i, its standard uncertainty.
 // Reference: JCGM 101:2008, 7.6.
-func (s *Sample) U(i int) float64 { return stat.StdDev(s.columns[i], nil) }
+func (s *Sample) U(i int) float64 { return stat.StdDev(s.Column(i), nil) }
 
 // Correlation returns the correlation coefficient of two outputs.
 func (s *Sample) Correlation(i, j int) float64 {
+	if s.Column(i) == nil || s.Column(j) == nil {
+		return math.NaN()
+	}
 	return stat.Correlation(s.columns[i], s.columns[j], nil)
 }
 
 // Quantile returns the value that a fraction q of the trials of output i do not
 // exceed.
 func (s *Sample) Quantile(i int, q float64) float64 {
-	sorted := s.sorted[i]()
+	sorted := s.rising(i)
 	if !(q >= 0 && q <= 1) || math.IsNaN(sorted[0]) {
 		return math.NaN()
 	}
@@ -69,7 +86,7 @@ func (s *Sample) Quantile(i int, q float64) float64 {
 //
 // NaN where p is not between 0 and 1. Reference: JCGM 101:2008, 7.7.2.
 func (s *Sample) Interval(i int, p float64) (low, high float64) {
-	sorted := s.sorted[i]()
+	sorted := s.rising(i)
 	q, ok := covered(sorted, p)
 	if !ok {
 		return math.NaN(), math.NaN()
@@ -81,7 +98,7 @@ func (s *Sample) Interval(i int, p float64) (low, high float64) {
 // Shortest returns the shortest interval of output i that holds the fraction p
 // of the trials. Reference: JCGM 101:2008, 7.7.4.
 func (s *Sample) Shortest(i int, p float64) (low, high float64) {
-	sorted := s.sorted[i]()
+	sorted := s.rising(i)
 	q, ok := covered(sorted, p)
 	if !ok {
 		return math.NaN(), math.NaN()

@@ -7,6 +7,8 @@ import (
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/mat"
+
+	"example.org/wheatear/lockin/internal/errkind"
 )
 
 // ErrTooFew is wrapped where a spread is asked of fewer than two repeats.
@@ -42,10 +44,10 @@ func MeanCov(columns [][]float64) (means []float64, cov *mat.SymDense, dof float
 	means = make([]float64, len(columns))
 	for i, c := range columns {
 		if len(c) != n {
-			return nil, nil, 0, fmt.Errorf("uncertain: quantity %d has %d observations, quantity 0 has %d; give as many of each", i, len(c), n)
+			return nil, nil, 0, errkind.Errorf(ErrInput, "uncertain: quantity %d has %d observations, quantity 0 has %d; give as many of each", i, len(c), n)
 		}
 		if means[i], err = meanOf(c); err != nil {
-			return nil, nil, 0, fmt.Errorf("uncertain: quantity %d: %w", i, err)
+			return nil, nil, 0, errkind.Errorf(ErrInput, "uncertain: quantity %d: %w", i, err)
 		}
 	}
 	cov = mat.NewSymDense(len(columns), nil)
@@ -101,6 +103,9 @@ func MeanComplex(z []complex128) (mean complex128, cov *mat.SymDense, dof float6
 // small, use MonteCarlo.
 func Polar(z complex128, cov mat.Symmetric) (modulus, uModulus, phase, uPhase float64) {
 	modulus, phase = cmplx.Polar(z)
+	if cov == nil || cov.SymmetricDim() != 2 {
+		return modulus, math.NaN(), phase, math.NaN()
+	}
 	if modulus == 0 {
 		return 0, math.Sqrt(math.Max(cov.At(0, 0), cov.At(1, 1))), math.NaN(), math.NaN()
 	}
