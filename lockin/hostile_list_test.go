@@ -65,6 +65,8 @@ var functions = map[string]any{
 	"fixture.SweepCovariance":         fixture.SweepCovariance,
 	"fixture.Verify":                  fixture.Verify,
 	"identify.Of":                     identify.Of,
+	"identify.NearestMarking":         identify.NearestMarking,
+	"parts.LikelyElectrolytic":        parts.LikelyElectrolytic,
 	"impedance.Derive":                impedance.Derive,
 	"impedance.Draw":                  impedance.Draw,
 	"impedance.ElementIn":             impedance.ElementIn,

@@ -65,8 +65,8 @@ func TestHostileArguments(t *testing.T) {
 	}
 }
 
-// TestHostileArgumentsReachAll holds the two lists against what the packages export.
-func TestHostileArgumentsReachAll(t *testing.T) {
+// TestHostileListsAreWhole holds the two lists against what the packages export.
+func TestHostileListsAreWhole(t *testing.T) {
 	for _, dir := range publicPackages(t) {
 		pkg := document(t, dir)
 		for _, f := range pkg.Funcs {
