@@ -19,6 +19,7 @@ type NotebookList struct {
 	Limit   int         `json:"limit"`
 	Kinds   []string    `json:"kinds"` // that there are entries of
 	Entries []EntryLine `json:"entries"`
+	Hurt    string      `json:"hurt"` // which entries are not shown, and why; empty for none
 }
 
 // EntryLine is what a list shows of an entry.
@@ -84,5 +85,8 @@ func readList(ctx context.Context, n *notebook.Notebook, f notebook.Filter) (*No
 	}
 	kinds, err := n.Kinds(ctx)
 	l.Kinds = append(l.Kinds, kinds...)
+	if hurt := n.Hurt(); hurt != nil {
+		l.Hurt = report.Plain(hurt)
+	}
 	return l, err
 }

@@ -85,6 +85,8 @@ function showList(p) {
   const total = list?.total ?? 0, skip = list?.skip ?? 0, last = skip + (list?.entries.length ?? 0);
   const of = `${total} ${total === 1 ? "entry" : "entries"}`;
   say($("count"), !list ? "" : total ? (some ? of + " found" : of) : some ? "Nothing agrees with that." : "Nothing is in the notebook yet: what is measured here goes into it.");
+  show($("hurt"), Boolean(list?.hurt));
+  say($("hurt"), list?.hurt ? capital(list.hurt) + "." : "");
   show($("export"), total > 0);
   for (const format of ["csv", "json"]) $("export-" + format).href = `/api/notebook-export/${format}?${exportOf(p)}`;
   show($("paging"), list != null && (skip > 0 || last < total));
