@@ -15,14 +15,16 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 	var svg string
 	cmd := &cobra.Command{
 		Use:   "help [COMMAND or TOPIC]",
-		Short: "Show how a command is used, or a topic: wiring, jig, json",
+		Short: "Explain a command, or a topic: wiring, jig, json, licences",
 		Long: `Help shows how a command is used, or one of the topics:
 
-  wiring   what to connect where, for each pair of channels, and how not to
-           harm card, part or person; --svg also draws each wiring into a file
-  jig      what a jig file may hold, and what is assumed where it is silent
-  json     the JSON documents of the program; with the name of one, its JSON
-           Schema`,
+  wiring    what to connect where, for each pair of channels, and how not to
+            harm card, part or person; --svg also draws each wiring into a file
+  jig       what a jig file may hold, and what is assumed where it is silent
+  json      the JSON documents of the program; with the name of one, its JSON
+            Schema
+  licences  the modules that are linked into the program, with their licences;
+            with the name of one, the licence in full`,
 		Example: "  wheatear help wiring --svg drawings\n  wheatear help json measure",
 		RunE: func(_ *cobra.Command, args []string) error {
 			topic := strings.Join(args, " ")
@@ -39,6 +41,9 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 			if len(args) > 0 && args[0] == "json" {
 				return a.helpJSON(args[1:])
 			}
+			if len(args) > 0 && args[0] == "licences" {
+				return a.helpLicences(args[1:])
+			}
 			return helpCommand(root, args)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, args []string, start string) ([]string, cobra.ShellCompDirective) {
@@ -51,7 +56,7 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 
 // helpNames completes the argument of help.
 func helpNames(root *cobra.Command, args []string, start string) []string {
-	names := []string{"wiring", "jig", "json"}
+	names := []string{"wiring", "jig", "json", "licences"}
 	switch {
 	case len(args) == 0:
 		for _, c := range root.Commands() {
@@ -59,6 +64,8 @@ func helpNames(root *cobra.Command, args []string, start string) []string {
 		}
 	case len(args) == 1 && args[0] == "json":
 		names = schemaNames()
+	case len(args) == 1 && args[0] == "licences":
+		names = moduleNames()
 	default:
 		names = nil
 	}

@@ -45,9 +45,10 @@ up to 5 % to where neither mains nor each other's harmonics disturb them; what
 became of them is told on standard error. The level is that of the highest peak
 of all tones together; 0dBFS just reaches full scale.
 
-Where a tone lies on one of the first 16 multiples of the mains, the sign of all
-tones turns midway, down to zero and up again in 40 ms: hum keeps its sign, and a
-reading separates the two. Recordings of such a file are recognised by themselves.
+Where a tone is on one of the first 16 multiples of the mains, the sign of all
+tones turns midway, down to zero and up again in 40 ms: hum keeps its sign, and
+a reading separates the two. Recordings of such a file are recognised by
+themselves.
 
 --out - writes to standard output. --json prints the plan; without --out it is
 only planned.
@@ -55,8 +56,8 @@ only planned.
 JSON: {"schema": "wheatear.stimulus/1", "rate_hz", "frames", "seconds",
 "period_frames" (null where the tones have none in common), "peak_dbfs",
 "crest_factor", "turn_s" (null where no sign turns), "tones": [{"requested_hz",
-"frequency_hz", "amplitude_dbfs", "phase_rad", "on_mains", "on_harmonic"}]}. Phases are those of a cosine at the
-first sample after the lead.`,
+"frequency_hz", "amplitude_dbfs", "phase_rad", "on_mains", "on_harmonic"}]}.
+Phases are those of a cosine at the first sample after the lead.`,
 		Example: "  wheatear stimulus --at 1k,10k --seconds 2 --out tone.wav",
 		Args:    noArgs,
 		RunE:    func(*cobra.Command, []string) error { return a.stimulus(f) },

@@ -37,7 +37,7 @@ func differences(c *result.Comparison) block.Text {
 	switch {
 	case worst != nil:
 		return block.Say("Differs at %v of %v; most at %v, where %v is off by %v", count[result.Differs], all,
-			block.Hz(worst.FreqHz), worst.Element().Symbol(), signed(*worst.Relative))
+			block.PlaceHz(worst.FreqHz), worst.Element().Symbol(), signed(*worst.Relative))
 	case count[result.Unsure] > 0:
 		return block.Say("Undecided at %v of %v, and no difference %v at the others", count[result.Unsure], all, limit)
 	}
@@ -50,7 +50,7 @@ func differing(c *result.Comparison) block.Table {
 		Notes: []block.Text{block.Say("The interval of a difference is without what both readings share. The p-value is the probability that two equal parts differ by as much")}}
 	for i := range c.Differences {
 		d := &c.Differences[i]
-		row := block.Row{Cells: []block.Value{block.Hz(d.FreqHz), block.Word(string(d.Verdict))}}
+		row := block.Row{Cells: []block.Value{block.PlaceHz(d.FreqHz), block.Word(string(d.Verdict))}}
 		if d.Relative == nil {
 			row.Rest = block.Say("%v: one of the readings is not to be trusted", string(d.Verdict))
 		} else {

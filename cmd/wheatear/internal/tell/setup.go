@@ -29,7 +29,7 @@ func Calibration(c *result.Calibration) []block.Block {
 			if !p.Settled {
 				settled = "the rest by what is usual of jigs"
 			}
-			t.Rows = append(t.Rows, block.Row{Cells: []block.Value{block.Hz(p.FreqHz), words(p.Standards), block.Word(settled)}})
+			t.Rows = append(t.Rows, block.Row{Cells: []block.Value{block.PlaceHz(p.FreqHz), words(p.Standards), block.Word(settled)}})
 		}
 		out = append(out, t)
 	}

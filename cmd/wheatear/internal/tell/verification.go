@@ -112,7 +112,7 @@ func topic(v *result.Verification, name, title string) (out []block.Block) {
 			if f.Played != nil {
 				return dbfs(f.Played), label(f)
 			}
-			return block.Hz(block.OrNaN(f.FreqHz)), label(f)
+			return block.PlaceHz(block.OrNaN(f.FreqHz)), label(f)
 		})
 		if len(single) == 0 {
 			t.Title = title
