@@ -54,6 +54,16 @@ func (c *cloud) skew(p *plane) float64 {
 	}
 }
 
+// tails compares how far a sample reaches up and down from its middle in ln|Z|: more than
+// 1 where it comes near to Y = 0, less where it comes near to Z = 0.
+func (c *cloud) tails() float64 {
+	const end = 0.01
+	copy(c.scratch, c.columns[outModulus])
+	at := func(part float64) float64 { return math.Log(order.Kth(c.scratch, int(part*float64(c.n-1)+0.5))) }
+	low, middle, high := at(end), at(0.5), at(1-end)
+	return (high - middle) / (middle - low)
+}
+
 // zeroProbability returns the part of the sample that is as far from the
 // estimate as zero is, or further; far in the sense of the covariance. It needs
 // no assumption on degrees of freedom or shape.

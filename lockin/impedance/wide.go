@@ -103,7 +103,7 @@ func (c *cloud) straightest() *plane {
 		}
 	}
 	z, y := c.impedancePlane(), c.admittancePlane()
-	if c.skew(y) < c.skew(z) {
+	if c.skew(y) < c.skew(z) || c.tails() > 2 {
 		return y
 	}
 	return z
@@ -127,7 +127,9 @@ func (p *plane) region(scratch []float64) (r region, at point) {
 	case share < 0.5 && !p.passive(p.estimate):
 		r = r.grown(p.estimate, zeroNear)
 	}
-	r = p.limit(r)
+	if r = p.limit(r); passive < len(p.x)/20 && p.zero != nil {
+		r = r.with(*p.zero) // so far from usual that no more than a bound is believed
+	}
 	return r, r.nearest(p.estimate)
 }
 
