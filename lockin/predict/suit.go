@@ -24,22 +24,29 @@ type Suited struct {
 
 // lookHz are the frequencies of a look at a part: those that standards and the trade
 // name within reach of cards, and some between and above for what is resistor at one end.
-var lookHz = []float64{100, 120, 330, 1e3, 3.3e3, 10e3, 20e3}
+// Of the first two one is enough: the one that is no multiple of the mains, if it can be.
+var lookHz = []float64{120, 100, 330, 1e3, 3.3e3, 10e3, 20e3}
+
+// around is how far, relative, a calibrated frequency may be from the one it stands for.
+const around = 0.1
 
 // LookTones are the tones of a short look at a part of which nothing is known: those of
 // lookHz that the card plays. With calibrated frequencies they are the ones among these
 // that are clear of the mains and nearest, within 10 %.
 func (s *Setup) LookTones(calibratedHz []float64) []stimulus.ToneRequest {
 	var out []stimulus.ToneRequest
-	for _, hz := range lookHz {
-		if hz > carried*s.Card.RateHz {
+	list := slices.Clone(lookHz)
+	if s.awayFrom(list[1], calibratedHz) < s.awayFrom(list[0], calibratedHz) || len(calibratedHz) == 0 && s.Jig.MainsHz == 60 {
+		list[0], list[1] = list[1], list[0]
+	}
+	for i, hz := range list {
+		if hz > carried*s.Card.RateHz || i == 1 && len(out) > 0 {
 			continue
 		}
 		if len(calibratedHz) == 0 {
 			out = append(out, stimulus.ToneRequest{FreqHz: hz, Movable: true})
 			continue
 		}
-		const around = 0.1
 		if c, ok := s.nearestClear(calibratedHz, hz, around); ok && !slices.Contains(out, stimulus.ToneRequest{FreqHz: c}) {
 			out = append(out, stimulus.ToneRequest{FreqHz: c})
 		}
@@ -50,6 +57,15 @@ func (s *Setup) LookTones(calibratedHz []float64) []stimulus.ToneRequest {
 		}
 	}
 	return out
+}
+
+// awayFrom is how far, relative, the nearest of some frequencies lies from one.
+func (s *Setup) awayFrom(hz float64, list []float64) float64 {
+	c, ok := s.nearestClear(list, hz, around)
+	if !ok {
+		return 1
+	}
+	return math.Abs(c/hz - 1)
 }
 
 // nearestClear is the frequency of a list that lies nearest to hz, within a relative
@@ -99,7 +115,7 @@ func (s *Setup) Suit(p Part, look []impedance.Reading, calibratedHz []float64) (
 		if meant := from[hz]; meant != 0 {
 			list[i].meantHz = meant
 		}
-		if c, ok := s.nearestClear(calibratedHz, list[i].meantHz, stimulus.DefaultMaxMove); ok {
+		if c, ok := s.nearestClear(calibratedHz, list[i].meantHz, around); ok {
 			list[i].hz, list[i].calibrated, calibrated = c, true, true
 		}
 	}
@@ -145,7 +161,7 @@ func (s *Setup) rate(l *place, p Part, look []impedance.Reading) error {
 	}
 	l.half = math.Inf(1)
 	for _, r := range look {
-		if math.Abs(r.FreqHz.Value/l.meantHz-1) > 2*stimulus.DefaultMaxMove || r.Modulus.IsAbsent() {
+		if math.Abs(r.FreqHz.Value/l.meantHz-1) > around || r.Modulus.IsAbsent() {
 			continue
 		}
 		q := p.Main(r)
