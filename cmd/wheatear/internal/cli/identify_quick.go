@@ -3,8 +3,11 @@ package cli
 import (
 	"math"
 
+	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
+	"example.org/wheatear/lockin/finding"
+	"example.org/wheatear/lockin/fixture"
 )
 
 // quick reports whether a short look is meant: nothing was said of how to sweep.
@@ -38,53 +41,47 @@ func (a *app) identifyQuickly(f fittedFlags) error {
 	if err != nil {
 		return err
 	}
-	g, err := a.lookAt(w, setup, cal, f.part)
+	look, err := w.LookAt(a.ctx, setup, cal, lookName(f.part))
+	a.progress.clear()
 	if err != nil {
 		return err
 	}
-	g.Calibration = f.calibration
+	m, err := a.liveReadings(measureFlags{calibration: f.calibration}, jig, cal, []fixture.Observation{look.Take.Observation}, look.FreqsHz)
+	if err != nil {
+		return err
+	}
+	if look.Take.Driver != nil {
+		m.AddFindings([]finding.Finding{*look.Take.Driver})
+	}
 	doc := result.Glimpsed{Part: f.part}
-	if g.known {
-		s, err := setup.Suit(g.part, g.readings(), g.frequencies())
+	if look.Known {
+		s, err := setup.Suit(look.Part, look.Readings, look.FreqsHz)
 		if err != nil {
 			return err
 		}
-		doc.Suited, doc.Chosen, doc.At = s, chosenDocument(s), g.nearest(s.FreqHz)
-		g.AddFindings(g.Readings[doc.At].Findings)
-		if !g.Readings[doc.At].Trusted {
-			a.status.join(Untrusted)
-		}
+		doc.Suited, doc.Chosen, doc.At = s, result.NewChosen(s), nearestReading(m, s.FreqHz)
+		m.AddFindings(m.Readings[doc.At].Findings)
 	} else {
 		a.notToBeTold(true)
-		for _, r := range g.Readings {
-			g.AddFindings(r.Findings)
+		for _, r := range m.Readings {
+			m.AddFindings(r.Findings)
 		}
 	}
-	doc.Measurement = g.Document()
+	doc.Measurement = m.Document()
 	q := result.NewQuick(doc)
 	told := tell.Quick(q)
 	if err := a.show(q, told, f.json, false); err != nil {
 		return err
 	}
 	a.tellKept(w, nil)
-	a.enterResult(f.entry.on(f.jig, f.part, g.Measurement), q)
+	a.enterResult(f.entry.on(f.jig, f.part, m), q)
 	return a.writeReport(f.paper, told)
 }
 
-// frequencies are those of the look that were read and can be trusted.
-func (g *glimpse) frequencies() (out []float64) {
-	for _, r := range g.Readings {
-		if r.Trusted {
-			out = append(out, r.NominalHz)
-		}
-	}
-	return out
-}
-
-// nearest is the number of the reading nearest to a frequency.
-func (g *glimpse) nearest(hz float64) (best int) {
+// nearestReading is the number of the trusted reading nearest to a frequency.
+func nearestReading(m *report.Measurement, hz float64) (best int) {
 	least := math.Inf(1)
-	for i, r := range g.Readings {
+	for i, r := range m.Readings {
 		if d := math.Abs(math.Log(r.NominalHz / hz)); r.Trusted && d < least {
 			best, least = i, d
 		}

@@ -16,9 +16,8 @@ type Look struct {
 	Take     *Take
 	Readings []impedance.Reading // that can be trusted, of rising frequency
 	Part     predict.Part
-	Known    bool // the readings show what the part is
-
-	hz []float64 // that were played
+	Known    bool      // the readings show what the part is
+	FreqsHz  []float64 // that were played
 }
 
 // LookAt plays several tones at once for a short time and reads the part at each.
@@ -31,8 +30,8 @@ func (s *Session) LookAt(ctx context.Context, setup *predict.Setup, cal *fixture
 	if err != nil {
 		return nil, err
 	}
-	l := &Look{Take: t, hz: Frequencies(plan)}
-	for _, hz := range l.hz {
+	l := &Look{Take: t, FreqsHz: Frequencies(plan)}
+	for _, hz := range l.FreqsHz {
 		c, err := Measure(s.jig, cal, []fixture.Observation{t.Observation}, hz, s.Reading())
 		if err != nil {
 			return nil, err
@@ -57,7 +56,7 @@ func frequenciesOf(cal *fixture.Calibration) []float64 {
 func (l *Look) Suit(setup *predict.Setup, cal *fixture.Calibration) (stimulus.ToneRequest, *predict.Suited, error) {
 	if !l.Known {
 		off := func(hz float64) float64 { return math.Abs(math.Log(hz / 1e3)) }
-		usual := slices.MinFunc(l.hz, func(a, b float64) int {
+		usual := slices.MinFunc(l.FreqsHz, func(a, b float64) int {
 			if off(a) < off(b) {
 				return -1
 			}
