@@ -27,6 +27,7 @@ type answers struct {
 	mains         int
 	level         *fixture.Level
 	tray          string
+	inputOhm      string // as measured, or as told; empty where it is not known
 }
 
 // simulated is the name by which the simulated card is chosen.
@@ -207,7 +208,7 @@ func (s *answers) setInputs(text string) error {
 }
 
 func (s *answers) setReference(text string) error {
-	value, tolerance, given := strings.Cut(text, "/")
+	value, tolerance, given := cutTolerance(text)
 	if _, err := parts.ParsePositive(value, parts.Ohm); err != nil {
 		return err
 	}
@@ -257,6 +258,7 @@ func (s *answers) jig(file string) (*fixture.Jig, error) {
 	fmt.Fprintf(&b, "channels = [%q, %q]\ninputs = [%d, %d]\n", s.channels[0], s.channels[1], s.inputs[0], s.inputs[1])
 	line("reference", s.reference)
 	line("reference_tolerance", s.tolerance)
+	line("input_resistance", s.inputOhm)
 	if s.mains != 0 {
 		fmt.Fprintf(&b, "mains = %d\n", s.mains)
 	}

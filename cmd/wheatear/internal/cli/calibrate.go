@@ -210,6 +210,9 @@ func (a *app) keepCalibration(f *calibrateFlags, cal *fixture.Calibration) error
 	}
 	if f.out, err = b.Keep(text, a.now()); err == nil {
 		a.say("Kept with bench %s; live commands without --calibration use it.", b.Name)
+		if list, err := b.Calibrations(); err == nil && len(list) == 1 {
+			a.say("Next, with a part in the jig: wheatear measure, or wheatear identify; of the simulated jig with --part NAME.")
+		}
 	}
 	return err
 }

@@ -36,10 +36,15 @@ one reading is not to be trusted; 4 a verdict other than pass.`,
 		SilenceUsage:  true,
 	}
 	root.SetVersionTemplate("wheatear {{.Version}}\n")
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return &statusError{Usage, err} })
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error { return &statusError{Usage, meantFlag(cmd, err)} })
 	root.SetUsageTemplate(usageTemplate)
 	root.AddCommand(newDemo(a), newDevices(a), newSetup(a), newBench(a), newCalibrate(a), newMeasure(a), newSweep(a), newPlan(a), newSort(a), newServe(a), newLevel(a), newVerify(a), newCompare(a), newIncircuit(a), newIdentify(a), newFit(a), newNotebook(a), newParts(a), newStimulus(a), newDemodulate(a), newSimulate(a))
 	root.SetHelpCommand(newHelp(a, root))
+	for _, c := range root.Commands() {
+		if c.Flags().Lookup("part") != nil {
+			_ = c.RegisterFlagCompletionFunc("part", a.completeParts) // there is such a flag
+		}
+	}
 	root.PersistentFlags().BoolVar(&a.noNotebook, "no-notebook", false, "with any command: leave its result out of the notebook")
 	return root
 }
@@ -50,18 +55,29 @@ func noArgs(cmd *cobra.Command, args []string) error {
 		return nil
 	}
 	if !cmd.HasParent() {
-		return usagef("%q is no command of wheatear", args[0])
+		cmd.SuggestionsMinimumDistance = nearlyMeant
+		return usagef("%q is no command of wheatear%s", args[0], orElse(cmd.SuggestionsFor(args[0])))
 	}
 	return usagef("%q is not understood: %s takes flags only", args[0], cmd.Name())
 }
 
-// version returns what the build knows of itself.
+// version returns what the build knows of itself: version, revision and tags.
 func version() string {
 	info, ok := debug.ReadBuildInfo()
 	if !ok || info.Main.Version == "" {
 		return "(unknown version)"
 	}
-	return info.Main.Version
+	text, of := info.Main.Version, map[string]string{}
+	for _, s := range info.Settings {
+		of[s.Key] = s.Value
+	}
+	if r := of["vcs.revision"]; r != "" {
+		text += ", revision " + r[:min(12, len(r))]
+		if of["vcs.modified"] == "true" {
+			text += " with changes"
+		}
+	}
+	return text + ", tags " + orDefault(of["-tags"], "none") + ", " + of["GOOS"] + "/" + of["GOARCH"]
 }
 
 const usageTemplate = `Usage:{{if .Runnable}}

@@ -21,6 +21,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
+	"example.org/wheatear/lockin/parts"
 )
 
 // setupFlags are the answers that can be given beforehand.
@@ -36,6 +37,7 @@ type setupFlags struct {
 	level     playLevel
 	tray      string
 	levels    string
+	load      string
 	out       string
 	overwrite bool
 	json      bool
@@ -83,6 +85,7 @@ nothing was played), "advice", "findings": [...]}.`,
 	flags.Var(&f.level, "level", "level of measurements, such as -12dBFS (the default)")
 	flags.StringVar(&f.tray, "tray", "", "`FILE` with the parts of the simulated jig")
 	flags.StringVar(&f.levels, "levels", "", "`YES` or no: play a quiet tone and look at the levels")
+	flags.StringVar(&f.load, "load", "", "`VALUE/TOLERANCE` of a known resistor that is put in after the open: measures the resistance of the inputs")
 	flags.StringVar(&f.out, "out", "", "jig `FILE` to write (default jig.toml)")
 	flags.BoolVar(&f.overwrite, "overwrite", false, "the file may be there already")
 	flags.BoolVar(&f.json, "json", false, "print the outcome as JSON")
@@ -111,7 +114,7 @@ func (a *app) setup(f setupFlags) error {
 	if err != nil {
 		return err
 	}
-	levels, err := a.tryLevels(f, jig, file)
+	levels, err := a.tryLevels(f, answers, jig, file)
 	if err != nil {
 		return err
 	}
@@ -163,7 +166,7 @@ func yes(text string, def bool) bool {
 }
 
 // tryLevels plays quietly, if that is wanted; nil where it is not.
-func (a *app) tryLevels(f setupFlags, jig *fixture.Jig, file string) (*live.Levels, error) {
+func (a *app) tryLevels(f setupFlags, s *answers, jig *fixture.Jig, file string) (*live.Levels, error) {
 	if f.levels == "no" {
 		return nil, nil
 	}
@@ -189,7 +192,56 @@ func (a *app) tryLevels(f setupFlags, jig *fixture.Jig, file string) (*live.Leve
 		return nil, err
 	}
 	a.progress.clear()
-	return levels, text.Write(a.talk, tell.InputLevels(setupDocument(file, jig, levels)), text.Look{})
+	if err := text.Write(a.talk, tell.InputLevels(setupDocument(file, jig, levels)), text.Look{}); err != nil {
+		return nil, err
+	}
+	return levels, a.tryInputs(f, s, w, levels)
+}
+
+// knownInput is how well the resistance of an input must be known to be stated in a jig
+// file: readings allow for 5 %.
+const knownInput = 0.05
+
+// tryInputs measures the resistance of the inputs with a known resistor, if there is one:
+// with the simulated jig its load, else the one of --load. It is written into the jig file
+// where it is known well enough to be of use.
+func (a *app) tryInputs(f setupFlags, s *answers, w *work, levels *live.Levels) error {
+	text := f.load
+	if text == "" && w.Simulated() {
+		text = fmt.Sprintf("%g/%g%%", w.jig.ReferenceOhm, 100*w.jig.ReferenceTolerance)
+	}
+	if text == "" || finding.Worst(levels.Findings) == finding.Invalid {
+		return nil
+	}
+	load, err := parseLoad(text)
+	if err != nil {
+		return usagef("--load: %s", plain(err))
+	}
+	if w.Simulated() {
+		err = w.Put("load")
+	} else if _, err = a.ask("Connect the known resistor of " + load.String() + " in place of the part, then press Enter."); err != nil {
+		err = setupUnanswered(err, "leaving --load out")
+	}
+	if err != nil {
+		return err
+	}
+	ohm, err := w.InputResistance(a.ctx, levels, load)
+	a.progress.clear()
+	if err != nil && f.load != "" {
+		return err
+	}
+	if err != nil || !(ohm.U <= knownInput*ohm.Value) {
+		return nil
+	}
+	s.inputOhm = parts.FormatValue(round3(ohm.Value), parts.Ohm)
+	a.say("The inputs load with about %s, as ordinary inputs do; the jig file states it.", parts.Words(round3(ohm.Value), parts.Ohm))
+	return nil
+}
+
+// round3 keeps three digits.
+func round3(v float64) float64 {
+	scale := math.Pow(10, math.Floor(math.Log10(v))-2)
+	return math.Round(v/scale) * scale
 }
 
 // concludeSetup writes the file and tells what may still be wrong.

@@ -117,8 +117,22 @@ func (l *loads) Set(text string) error {
 }
 
 // parseLoad reads the value and the tolerance of a load.
+// cutTolerance parts a value from its tolerance, which stands behind a slash or, with its
+// sign of per cent, behind a space: 1k/0.1%, or 1 kohm 0,1%.
+func cutTolerance(text string) (value, tolerance string, given bool) {
+	text = strings.TrimSpace(text)
+	if value, tolerance, given = strings.Cut(text, "/"); !given && strings.HasSuffix(text, "%") {
+		text = strings.TrimRight(strings.TrimSuffix(text, "%"), " ")
+		if i := strings.LastIndexByte(text, ' '); i > 0 {
+			value, tolerance, given = text[:i], text[i+1:]+"%", true
+		}
+	}
+	value = strings.TrimSpace(value)
+	return value, strings.TrimSpace(strings.Replace(tolerance, ",", ".", 1)), given
+}
+
 func parseLoad(text string) (fixture.Load, error) {
-	value, tolerance, both := strings.Cut(text, "/")
+	value, tolerance, both := cutTolerance(text)
 	if !both {
 		return fixture.Load{}, fmt.Errorf("%q: write a load with its tolerance, as 1k/0.1%% or, with its recording, 1k/0.1%%=load.wav", text)
 	}

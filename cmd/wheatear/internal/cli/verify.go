@@ -103,7 +103,7 @@ or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 	}
 	flags := cmd.Flags()
 	flags.SortFlags = false
-	flags.StringVar(&f.jig, "jig", "", "jig `FILE`")
+	flags.StringVar(&f.jig, "jig", "", "jig `FILE` (default that of the current bench)")
 	flags.Var(&f.at, "at", "frequencies of the steps with several tones (default some from 100 Hz up)")
 	flags.Var(&f.loads, "load", "value and tolerance of a known resistor, such as 1k/0.1%; may be repeated, two are best")
 	flags.StringArrayVar(&f.check, "check", nil, "`VALUE`/TOLERANCE of a resistor that is read as a part; may be repeated")
@@ -126,6 +126,9 @@ or "fail", "file", "faults": [{"code", "severity", "channel", "frequency_hz",
 
 func (a *app) verify(f verifyFlags) error {
 	if err := f.checkFlags(); err != nil {
+		return err
+	}
+	if err := a.takeJig(&f.jig); err != nil {
 		return err
 	}
 	v, err := a.newVerification(f)

@@ -10,6 +10,7 @@ import (
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/spectrum"
 	"example.org/wheatear/lockin/stimulus"
+	"example.org/wheatear/lockin/uncertain"
 )
 
 // Levels is what the inputs hear of a quiet tone with nothing connected, and what
@@ -20,6 +21,18 @@ type Levels struct {
 	LevelDB  float64 // dBFS to be played: as wanted, or less where an input would clip
 	Advice   string  // for a person; empty where all is well
 	Findings []finding.Finding
+
+	plan *stimulus.Plan
+}
+
+// InputResistance plays the same into a known load and returns what the input across the
+// part loads it with.
+func (s *Session) InputResistance(ctx context.Context, l *Levels, load fixture.Load) (uncertain.Quantity, error) {
+	t, err := s.Take(ctx, Subject{Role: fixture.LoadRole, Load: &load}, l.plan)
+	if err != nil {
+		return uncertain.Absent(), err
+	}
+	return s.jig.InputResistance(l.Take.Observation, t.Observation, l.plan.Tones[0].FreqHz)
 }
 
 // InputLevel is what one input hears, in dB re full scale; -Inf for nothing.
@@ -39,7 +52,7 @@ func (s *Session) Levels(ctx context.Context) (*Levels, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &Levels{Take: t}
+	l := &Levels{Take: t, plan: plan}
 	if l.Findings, err = s.Doubts(t, Frequencies(plan)); err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package live
 
 import (
 	"context"
+	_ "embed"
 	"errors"
 	"fmt"
 	"os"
@@ -111,9 +112,13 @@ func Simulated(tray *virtual.Tray, seed uint64) virtual.Config {
 }
 
 // readTray reads the file with the parts; without one there are the standards.
+//
+//go:embed parts.toml
+var drawer []byte
+
 func readTray(name, dir string) (*virtual.Tray, error) {
 	if name == "" {
-		return &virtual.Tray{}, nil
+		return virtual.ParseTray("the tray of the program", drawer)
 	}
 	if !filepath.IsAbs(name) {
 		name = filepath.Join(dir, name)
