@@ -149,18 +149,29 @@ func (b *jackBench) tryExactRun(t *testing.T) (out []byte, whole bool) {
 		b.insert(part)
 		r.answer("")
 	}
+	r.in.Close() // where a standard is refused, it would ask for it again
 	r.end()
+	if r.lost() {
+		return nil, false
+	}
 	r.wants(0)
 	b.insert("part")
 	m := b.run(t, "measure --at 100,1k,10k --json --jig "+jig+" --calibration "+cal)
-	m.wants(0)
-	for _, said := range []string{r.out.String(), r.talk.text(), m.out.String(), m.talk.text()} {
-		if strings.Contains(said, "dropout") {
-			t.Logf("samples were lost: %s", said)
-			return nil, false
-		}
+	if m.lost() {
+		return nil, false
 	}
+	m.wants(0)
 	return m.out.Bytes(), true
+}
+
+// lost reports whether the program says that samples were lost.
+func (r *process) lost() bool {
+	said := r.out.String() + r.talk.text()
+	if !strings.Contains(said, "dropout") && !strings.Contains(said, "overflow") {
+		return false
+	}
+	r.t.Logf("samples were lost: %s", said)
+	return true
 }
 
 // testRate: here a rate that the device lacks is refused, not converted.

@@ -1,12 +1,17 @@
 package page
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"io"
 	"mime"
 	"net/http"
+	"time"
 )
+
+// toWrite is how long an answer may take to be read, once it has been made.
+const toWrite = 10 * time.Second
 
 // answer writes a document.
 func answer(w http.ResponseWriter, status int, v any) {
@@ -15,6 +20,8 @@ func answer(w http.ResponseWriter, status int, v any) {
 		status, text = http.StatusInternalServerError, []byte(`{"error": "the answer could not be written"}`)
 	}
 	w.Header().Set("Content-Type", "application/json")
+	// What is to be computed, such as a fit, may have taken longer than writing may.
+	_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(toWrite))
 	w.WriteHeader(status)
 	w.Write(append(text, '\n'))
 }
@@ -63,8 +70,12 @@ func decode(r *http.Request, v any) error {
 		return &statusError{http.StatusUnsupportedMediaType, errors.New("send JSON, with the header Content-Type: application/json")}
 	}
 	d := json.NewDecoder(r.Body)
-	d.DisallowUnknownFields()
-	if err := d.Decode(v); err != nil && !errors.Is(err, io.EOF) {
+	var text json.RawMessage
+	err := d.Decode(&text)
+	if err == nil {
+		err = object(text, v)
+	}
+	if err != nil && !errors.Is(err, io.EOF) {
 		var long *http.MaxBytesError
 		if errors.As(err, &long) {
 			return err
@@ -79,6 +90,16 @@ func decode(r *http.Request, v any) error {
 		return invalid("the request has something behind its document")
 	}
 	return nil
+}
+
+// object reads a JSON object; null, too, would be taken for one.
+func object(text json.RawMessage, v any) error {
+	if !bytes.HasPrefix(text, []byte("{")) {
+		return errors.New("want an object")
+	}
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	return d.Decode(v)
 }
 
 // tab is the mark of the page that asks: a few letters and figures.

@@ -2,6 +2,7 @@ package page
 
 import (
 	"encoding/json"
+	"net/http"
 	"sort"
 	"strings"
 	"testing"
@@ -42,4 +43,15 @@ func TestDocumentListsTheRoutes(t *testing.T) {
 			t.Errorf("there is no schema %s", name)
 		}
 	}
+}
+
+// A request whose document is no object is refused; without one it stands for {}.
+func TestOnlyObjectsAreTaken(t *testing.T) {
+	t.Parallel()
+	s := serve(t, Options{Folder: t.TempDir()})
+	for _, body := range []string{"null", "1", "[]", `"x"`, "true", "{} {}", `{"colour": 1}`, "{"} {
+		s.refused("stop", body, http.StatusBadRequest)
+	}
+	s.ok("stop", "{}")
+	s.ok("stop", "")
 }
