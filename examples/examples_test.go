@@ -6,7 +6,9 @@ import (
 	"bytes"
 	"encoding/binary"
 	"math"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"strings"
 	"testing"
 )
@@ -19,8 +21,8 @@ func TestExamplesRun(t *testing.T) {
 		want []string
 	}{
 		{"demodulate", []string{recording}, []string{"1000.00", "channel 2:", "hum: mains lines"}},
-		{"impedance", []string{recording, "1000"}, []string{"C  15", "nF ±", "uncalibrated:"}},
-		{"buried", nil, []string{"after 80 s: 1", "played:     1414 µ, +0.50 rad"}},
+		{"impedance", []string{"../testdata/recordings/p03-electrolytics-two-tones", "part-c100u.wav"}, []string{"Cs ", " µF ±", "ESR"}},
+		{"resonance", []string{"../testdata/recordings/p11-uncalibrated/part-l100m.wav", recording}, []string{"f0 ", " Hz ±"}},
 		{"chopper", nil, []string{"2.0 s, 404.0 Hz:", "7.0 m -0.6 rad"}},
 		{"chirp", nil, []string{"Hz: 0.", "a first-order low-pass has 0."}},
 	} {
@@ -54,5 +56,22 @@ func TestStreamReadsAPipe(t *testing.T) {
 	out, err := cmd.CombinedOutput()
 	if err != nil || !strings.Contains(string(out), "2.0 s  0.5000  0.1250  ratio 0.2500") {
 		t.Errorf("%v\n%s", err, out)
+	}
+}
+
+// An example that does not fit on a page is none.
+func TestExamplesAreShort(t *testing.T) {
+	paths, err := filepath.Glob("*/main.go")
+	if err != nil || len(paths) < 5 {
+		t.Fatal(paths, err)
+	}
+	for _, path := range paths {
+		data, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := bytes.Count(data, []byte("\n")); n >= 60 {
+			t.Errorf("%s has %d lines, want fewer than 60", path, n)
+		}
 	}
 }

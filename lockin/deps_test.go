@@ -1,7 +1,10 @@
 package lockin_test
 
 import (
+	"io/fs"
+	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -105,6 +108,41 @@ func TestTheLibraryStandsAlone(t *testing.T) {
 				t.Errorf("%s imports %s, of which nobody promises anything", fields[0], dep)
 			}
 		}
+	}
+}
+
+// Whoever imports lockin alone builds gonum beside it, and no other module.
+func TestImportingLockinBringsOneModule(t *testing.T) {
+	modules := map[string]bool{}
+	for _, line := range goList(t, "{{with .Module}}{{.Path}}{{end}}", "-deps", module+"/lockin") {
+		if line != "" && line != module {
+			modules[line] = true
+		}
+	}
+	if len(modules) != 1 || !modules["gonum.org/v1/gonum"] {
+		t.Errorf("lockin brings %v, want gonum only", modules)
+	}
+}
+
+// longest is how many lines a file of lockin may have: what is longer has two jobs.
+const longest = 350
+
+// longer are files from before that limit; the list only shrinks.
+var longer = []string{"circuit/kk.go", "circuit/solve.go", "uncertain/montecarlo_test.go"}
+
+func TestFilesAreShort(t *testing.T) {
+	err := filepath.WalkDir(".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || filepath.Ext(path) != ".go" || slices.Contains(longer, filepath.ToSlash(path)) {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if n := strings.Count(string(data), "\n"); n > longest {
+			t.Errorf("%s has %d lines, %d are the most", path, n, longest)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
 }
 

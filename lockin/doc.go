@@ -20,6 +20,14 @@
 //   - Covariances of complex values are ordered Re 1, Im 1, Re 2, Im 2, …
 //   - Channels are counted from 0 in code and from 1 in what a person reads.
 //
+// # Compatibility
+//
+// Through version 1 no exported name of this package goes away or changes its type, and
+// a program that compiles goes on compiling and meaning the same. What may change: fields
+// and names are added (write composite literals with keys); figures become more accurate,
+// so that the last digits differ; errors say more, but wrap what they wrap. The packages
+// below this one promise the same from version 1 on. Internal packages promise nothing.
+//
 // The package opens no file and no device, logs nothing, and never asks for the
 // time: the sample index is the clock.
 package lockin

@@ -31,8 +31,7 @@ func run(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	rng := rand.New(rand.NewPCG(1, 2))
-	block := make([]float32, 8*960)
+	rng, block := rand.New(rand.NewPCG(1, 2)), make([]float32, 8*960)
 	var r lockin.Result
 	for n := 0; n < 2*rateHz; n += 960 {
 		for i := range 960 {

@@ -1,16 +1,14 @@
-// Impedance reads a part from one recording without the command and without a
-// calibration: what the jig is, is told in a few lines; what is not known of it
-// enters the uncertainty.
+// Impedance reads a part from recordings of an open, a short, a load and the part. The
+// calibration stays in memory.
 //
-//	go run ./examples/impedance part.wav 1000
+//	go run ./examples/impedance FOLDER part.wav
 package main
 
 import (
 	"fmt"
-	"io"
 	"log"
 	"os"
-	"strconv"
+	"path/filepath"
 
 	"example.org/wheatear/audio/wave"
 	"example.org/wheatear/lockin/fixture"
@@ -18,52 +16,43 @@ import (
 	"example.org/wheatear/lockin/uncertain"
 )
 
-const jigText = `
-name = "bench"
-channels = ["total", "part"]   # input 1 sees part and reference together, input 2 the part
-reference = "1k"
-reference_tolerance = "0.1%"
-`
+const freqHz = 120
 
 func main() {
-	freqHz, err := strconv.ParseFloat(os.Args[2], 64)
-	if err != nil {
-		log.Fatal(err)
-	}
-	if err := run(os.Stdout, os.Args[1], freqHz); err != nil {
-		log.Fatal(err)
+	// Input 1 is connected across part and reference together, input 2 across the part.
+	jig, err := fixture.NewJig(fixture.Pair{{Carries: fixture.Total}, {Carries: fixture.Part}}, 22)
+	check(err)
+	jig.ReferenceTolerance = 0.005
+	load := &fixture.Load{Ohm: 10, Tolerance: 0.0005}
+	cal, err := fixture.Calibrate(jig, []fixture.Observation{
+		{Role: fixture.Open, Analysis: heard("open.wav")},
+		{Role: fixture.Short, Analysis: heard("short.wav")},
+		{Role: fixture.LoadRole, Load: load, Analysis: heard("load.wav")},
+	}, []float64{freqHz}, fixture.About{})
+	check(err)
+	part, err := fixture.Measure(jig, cal, []fixture.Observation{{Role: fixture.PartRole, Analysis: heard(os.Args[2])}}, freqHz, fixture.Options{})
+	check(err)
+	fmt.Println("Cs ", uncertain.FormatQuantity(part.Reading.Series.C, "F"))
+	fmt.Println("ESR", uncertain.FormatQuantity(part.Reading.Series.R, "Ω"))
+	for _, f := range part.Findings {
+		fmt.Printf("%s: %s\n", f.Code, f.Detail)
 	}
 }
 
-func run(w io.Writer, path string, freqHz float64) error {
-	file, err := os.Open(path)
-	if err != nil {
-		return err
-	}
+// heard analyses a recording of the folder.
+func heard(name string) *record.Analysis {
+	file, err := os.Open(filepath.Join(os.Args[1], name))
+	check(err)
 	defer file.Close()
 	rec, err := wave.ReadAll(file, nil)
+	check(err)
+	analysis, err := record.Analyze(record.Signal{RateHz: rec.RateHz, Channels: rec.Channels, Bits: rec.Bits}, record.Config{TonesHz: []float64{freqHz, 10e3}})
+	check(err)
+	return analysis
+}
+
+func check(err error) {
 	if err != nil {
-		return err
+		log.Fatal(err)
 	}
-	heard, err := record.Analyze(record.Signal{RateHz: rec.RateHz, Channels: rec.Channels, Bits: rec.Bits},
-		record.Config{TonesHz: []float64{freqHz}})
-	if err != nil {
-		return err
-	}
-	jig, err := fixture.ParseJig("bench", []byte(jigText))
-	if err != nil {
-		return err
-	}
-	part, err := fixture.MeasureUncalibrated(jig, []fixture.Observation{{Role: fixture.PartRole, File: path, Analysis: heard}}, freqHz, fixture.Options{})
-	if err != nil {
-		return err
-	}
-	r := part.Reading
-	fmt.Fprintln(w, "R ", uncertain.FormatQuantity(r.Series.R, "Ω"))
-	fmt.Fprintln(w, "C ", uncertain.FormatQuantity(r.Series.C, "F"))
-	fmt.Fprintln(w, "D ", uncertain.FormatQuantity(r.D, ""))
-	for _, f := range part.Findings {
-		fmt.Fprintf(w, "%s: %s\n", f.Code, f.Detail)
-	}
-	return nil
 }
