@@ -22,7 +22,7 @@ func TestExamplesRun(t *testing.T) {
 	}{
 		{"demodulate", []string{recording}, []string{"1000.00", "channel 2:", "hum: mains lines"}},
 		{"impedance", []string{"../testdata/recordings/p03-electrolytics-two-tones", "part-c100u.wav"}, []string{"Cs ", " µF ±", "ESR"}},
-		{"resonance", []string{"../testdata/recordings/p11-uncalibrated/part-l100m.wav", recording}, []string{"f0 ", " Hz ±"}},
+		{"resonance", []string{"../testdata/recordings/p11-uncalibrated/part-l100m.wav", recording}, []string{"f0 ", "kHz ±"}},
 		{"chopper", nil, []string{"2.0 s, 404.0 Hz:", "7.0 m -0.6 rad"}},
 		{"chirp", nil, []string{"Hz: 0.", "a first-order low-pass has 0."}},
 	} {

@@ -151,3 +151,25 @@ func membersOf(typ *doc.Type) []string {
 	}
 	return slices.DeleteFunc(members, func(name string) bool { return !token.IsExported(name) })
 }
+
+// Every public package has an example with output, as seen from outside.
+func TestEveryPackageHasAnExample(t *testing.T) {
+	for _, dir := range publicPackages(t) {
+		paths, err := filepath.Glob(filepath.Join(dir, "*_test.go"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		shown := false
+		for _, path := range paths {
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ParseComments)
+			if err != nil {
+				t.Fatal(err)
+			}
+			shown = shown || strings.HasSuffix(file.Name.Name, "_test") &&
+				slices.ContainsFunc(doc.Examples(file), func(e *doc.Example) bool { return e.Output != "" })
+		}
+		if !shown {
+			t.Errorf("%s has no example with output that imports it", dir)
+		}
+	}
+}

@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -122,12 +121,4 @@ func moments(list []float64) (mean, sd float64) {
 		sd += (v - mean) * (v - mean) / float64(len(list)-1)
 	}
 	return mean, math.Sqrt(sd)
-}
-
-func ExampleSpreadOf() {
-	run := []Measured{{99.1, 0.1}, {100.4, 0.1}, {100.9, 0.1}, {98.7, 0.1}, {100.2, 0.1}, {101.1, 0.1}, {147, 0.1}}
-	s := SpreadOf(run, parts.Limits{})
-	fmt.Printf("%d parts, mean %.1f, spread %.1f ± %.1f, %d outlier\n", s.N, s.Mean, s.SD, s.SDU, len(s.Outliers))
-	// Output:
-	// 6 parts, mean 100.1, spread 1.0 ± 0.3, 1 outlier
 }

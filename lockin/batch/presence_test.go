@@ -1,7 +1,6 @@
 package batch
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -126,23 +125,4 @@ func TestNoneOhm(t *testing.T) {
 			t.Errorf("%+v %s: %g, want %g", c.l, c.unit, got, c.want)
 		}
 	}
-}
-
-func ExamplePresence() {
-	var jig Presence
-	for _, g := range []Glimpse{{Open: true}, {Ohm: 812, U: 1}, {Ohm: 702, U: 1}, {Ohm: 701, U: 1}, {Open: true}, {Open: true}} {
-		switch jig.Step(g) {
-		case Entering:
-			fmt.Println("a part comes in")
-		case Settled:
-			fmt.Printf("it stands at %.0f Ω\n", g.Ohm)
-		case Leaving:
-			fmt.Println("it is out")
-		}
-	}
-	// Output:
-	// a part comes in
-	// a part comes in
-	// it stands at 701 Ω
-	// it is out
 }

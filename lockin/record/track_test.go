@@ -9,9 +9,10 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/mat"
+
 	"example.org/wheatear/lockin/internal/phase"
 	"example.org/wheatear/lockin/internal/testkit"
-	"gonum.org/v1/gonum/mat"
 )
 
 func TestTrackOnePureTone(t *testing.T) {
@@ -282,33 +283,6 @@ func BenchmarkTracker(b *testing.B) {
 			b.ReportMetric(float64(b.N)/spent.Seconds(), "x-realtime")
 		})
 	}
-}
-
-func ExampleTracker() {
-	tracker, err := NewTracker(TrackConfig{RateHz: 48000, TonesHz: []float64{1000}})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	block := make([]float64, 2*4800)
-	for second := range 20 { // as read from a file, a tenth of a second at a time
-		for n := range 4800 {
-			s := math.Sin(2 * math.Pi * 1000.05 / 48000 * float64(4800*second+n))
-			block[2*n], block[2*n+1] = 0.5*s, -0.25*s
-		}
-		if err := tracker.AddInterleaved(block); err != nil {
-			fmt.Println(err)
-			return
-		}
-	}
-	r, err := tracker.Result()
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	z := r.Tones[0].Phasors
-	fmt.Printf("%.3f Hz, ratio %.4f\n", r.Tones[0].FreqHz, real(z[0]/z[1]))
-	// Output: 1000.050 Hz, ratio -2.0000
 }
 
 func TestMeanPhasor(t *testing.T) {

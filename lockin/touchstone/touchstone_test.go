@@ -3,10 +3,8 @@ package touchstone
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
 	"strings"
 	"testing"
 
@@ -157,16 +155,4 @@ func FuzzRead(f *testing.F) {
 			t.Errorf("%d frequencies, %d impedances", len(n.FreqHz), len(n.Ohm))
 		}
 	})
-}
-
-func ExampleWrite() {
-	_ = Write(os.Stdout, &Network{FreqHz: []float64{1000, 2000}, Ohm: []complex128{complex(3, -723.4), complex(3, -361.7)}, Comments: []string{"220 nF film"}}, Ohms)
-	n, _ := Read("part.s1p", strings.NewReader("# kHz Z RI R 50\n1 0.06 -14.468\n"))
-	fmt.Printf("%.4g ohm at %g Hz\n", n.Ohm[0], n.FreqHz[0])
-	// Output:
-	// ! 220 nF film
-	// # Hz Z RI R 1
-	// 1000 3 -723.4
-	// 2000 3 -361.7
-	// (3-723.4i) ohm at 1000 Hz
 }

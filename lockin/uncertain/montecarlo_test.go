@@ -293,26 +293,6 @@ func TestTrialsThatFail(t *testing.T) {
 	}
 }
 
-// TestNumericalTolerance: JCGM 101:2008, 7.9.2, with its two examples of u
-// (0.000 35: from memory).
-func TestNumericalTolerance(t *testing.T) {
-	for _, c := range []struct {
-		u      float64
-		digits int
-		want   float64
-	}{{0.00035, 2, 0.5e-5}, {0.00035, 1, 0.5e-4}, {2, 1, 0.5}, {0.96, 1, 0.5e0}, {0.94, 1, 0.05}, {99.6, 2, 5}, {1e-12, 2, 0.5e-13}} {
-		near(t, "δ", numericalTolerance(c.u, c.digits), c.want, 1e-14)
-	}
-	for _, c := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		if d := numericalTolerance(c, 2); !math.IsNaN(d) {
-			t.Errorf("u = %g: δ = %g, want NaN", c, d)
-		}
-	}
-	if d := numericalTolerance(1, 0); !math.IsNaN(d) {
-		t.Errorf("no digits: δ = %g, want NaN", d)
-	}
-}
-
 func BenchmarkMonteCarlo(b *testing.B) {
 	var in Inputs
 	for i := range 25 {
