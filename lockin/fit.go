@@ -31,6 +31,11 @@ type Estimate struct {
 	// standard uncertainty; 0 where the tones were found or are Exact.
 	ClockPPM, ClockUPPM float64
 	Offset, NoiseRMS    []float64 // per channel, full scale = 1
+	// Turn is the frame before which the sign of all tones turns, as that of a stimulus
+	// does whose tones lie on a mains multiple (stimulus.Plan.TurnFrame); 0 where none
+	// does. Tone and hum of one frequency are then told apart: Tones have the sign of the
+	// tones before it, and Lines the hum under them.
+	Turn int
 
 	analysis *record.Analysis
 }
@@ -122,7 +127,7 @@ func (c FitConfig) check(channels int, rateHz float64) error {
 
 func estimateOf(a *record.Analysis) *Estimate {
 	e := &Estimate{First: a.First, End: a.End, Origin: float64(a.First+a.End-1) / 2,
-		ClockPPM: a.ClockPPM, ClockUPPM: a.ClockUPPM, Offset: a.Offset, NoiseRMS: a.NoiseRMS, analysis: a}
+		ClockPPM: a.ClockPPM, ClockUPPM: a.ClockUPPM, Offset: a.Offset, NoiseRMS: a.NoiseRMS, Turn: a.Turn, analysis: a}
 	for _, t := range a.Tones {
 		e.Tones = append(e.Tones, Tone{NominalHz: t.NominalHz, FreqHz: t.FreqHz, FreqUHz: t.FreqUHz, Phasors: t.Phasors,
 			Detected: t.Detected, Harmonics: t.Harmonics, HarmonicU: t.HarmonicU, HiddenU: t.LineU, Cov: t.Cov, Dof: t.Dof})

@@ -25,6 +25,19 @@ func (an *analyzer) addBeside(f *joint.Fit) bool {
 	return an.addPeaks(spec, nil)
 }
 
+// addBesideLines adds what was found beside the tones to the model as it was fitted: hum
+// has side lobes from the skip, and is taken out before.
+func (an *analyzer) addBesideLines() {
+	m := &an.model
+	copy(m.Eps, an.joint.Model.Eps)
+	m.MainsHz = an.joint.Model.MainsHz
+	for i, t := range an.tones {
+		if t.origin == beside {
+			m.Lines = append(m.Lines, an.toneLine(m, i, t))
+		}
+	}
+}
+
 // addBesideTurned looks in the residual as it is, for what was not turned, and with the
 // sign of its second half turned back: a tone stands higher in the one that it belongs to.
 func (an *analyzer) addBesideTurned(plain bins, f *joint.Fit) bool {

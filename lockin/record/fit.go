@@ -39,7 +39,7 @@ func (an *analyzer) fitSpan() error {
 	if err != nil {
 		return err
 	}
-	if !an.bare && an.addBeside(first) {
+	if !an.bare && !an.turning() && an.addBeside(first) {
 		if first, err = an.fitRough(x); err != nil {
 			return err
 		}
@@ -61,11 +61,21 @@ func (an *analyzer) fitSpan() error {
 		an.model, an.hum = alone, humFit{}
 		err = an.fitFine(x)
 	}
-	if err != nil || !an.hum.present || !an.addHighMains() {
-		return err
+	if err == nil && an.hum.present && an.addHighMains() {
+		err = an.fitMore(x)
 	}
+	if err == nil && an.turning() && !an.bare && an.addBeside(an.joint) {
+		an.addBesideLines()
+		err = an.fitMore(x)
+	}
+	return err
+}
+
+// fitMore fits what was added to the model, where that can be told apart.
+func (an *analyzer) fitMore(x [][]float64) error {
 	before := an.joint
-	if err = an.fitFine(x); errors.Is(err, joint.ErrSingular) {
+	err := an.fitFine(x)
+	if errors.Is(err, joint.ErrSingular) {
 		an.joint, err = before, nil
 	}
 	return err

@@ -61,8 +61,9 @@ func (an *analyzer) hidingOrder(hz float64) (baseHz float64, order int) {
 	return 0, 0
 }
 
-// longestAdvised is the longest record, in seconds, that is worth advising.
-const longestAdvised = 60
+// longestAdvised is the longest record, in seconds, that is worth advising: a live reading
+// goes no farther either, and a tone whose sign turns needs no more than a second.
+const longestAdvised = 5
 
 // secondsApart returns how long a stretch separates a tone at hz from a mains multiple,
 // 0 where no record of sensible length does: the mains frequency is found better with
@@ -222,7 +223,10 @@ func (an *analyzer) reportLine(t *ToneFit, baseHz float64, order int, line []flo
 	if share > spoilsAbove {
 		severity = finding.Invalid
 	}
-	advice := "move the tone between two multiples of the mains frequency, or let the plan move it"
+	advice := "move the tone between two multiples of the mains frequency"
+	if order <= joint.TurnOrders {
+		advice = "play the tone with its sign turned midway, as a stimulus made for this frequency does, and record all of it; or " + advice
+	}
 	if s := an.secondsApart(t.FreqHz, baseHz, order); s > 0 {
 		advice = fmt.Sprintf("record for %.1f s, in which the two are told apart; or %s", math.Ceil(10*s+2)/10, advice)
 	}

@@ -51,7 +51,30 @@ func (an *analyzer) epsU(clock int) float64 {
 			}
 		}
 	}
-	return 1 / math.Sqrt(information)
+	return math.Max(1/math.Sqrt(information), an.epsUAround(clock))
+}
+
+// epsUAround is that of the fit around a turn, in which the frequency of a tone and the
+// drift of the hum under it look much alike; 0 where there is none.
+func (an *analyzer) epsUAround(clock int) float64 {
+	h, u := an.around, 0.0
+	if h == nil {
+		return 0
+	}
+	m := an.joint.Model
+	for _, ln := range m.Lines {
+		if ln.Clock != clock || ln.Order != 1 {
+			continue
+		}
+		if l, _ := h.lineUnder(m.FreqHz(ln)); l >= 0 {
+			s, _ := h.sideNoise(h.joint.Model.FreqHz(h.joint.Model.Lines[l]))
+			for ch := range s {
+				variance := real(s[ch][ch]) * float64(h.joint.Used()) / 4 // of a sample
+				u = math.Max(u, math.Sqrt(h.joint.EpsVar[h.joint.Model.Lines[l].Clock]*variance))
+			}
+		}
+	}
+	return u
 }
 
 // toneFit gathers what the fit says of tone i.

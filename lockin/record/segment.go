@@ -165,7 +165,12 @@ func (e envelope) longestRun(threshold float64) toneRun {
 // passes half of the level.
 func (e envelope) onset(at int, level float64) (first, silence int) {
 	lo, hi := at, at
-	for lo > 0 && e.v[lo] > 0.1*level {
+	before := 0.0 // hum may be there before the tone
+	for _, v := range e.v[:at/2] {
+		before = math.Max(before, v)
+	}
+	low := 0.1*level + 0.9*math.Min(before, level/2)
+	for lo > 0 && e.v[lo] > low {
 		lo--
 	}
 	for hi < len(e.v)-1 && e.v[hi] < 0.9*level {

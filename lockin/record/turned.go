@@ -51,8 +51,18 @@ func (an *analyzer) fitAround(at float64) (*analyzer, bool) {
 		return nil, false
 	}
 	h.turn = &turned{at: at, skip: skip}
-	if h.fitSpan() != nil {
-		return nil, false
+	for range mostTrims {
+		if h.fitSpan() != nil {
+			return nil, false
+		}
+		if !h.trimEdges() {
+			break
+		}
+		cut := max(h.span.first-s.first, s.end-h.span.end)
+		if s.first, s.end = s.first+cut, s.end-cut; s.end-s.first < 2*skip {
+			return nil, false
+		}
+		h.span = s
 	}
 	h.avoid = h.modelledHz()
 	return h, true
@@ -152,7 +162,7 @@ func (an *analyzer) takeTurned(h *analyzer) {
 	kept := func(l joint.Line) bool { return !l.Turned && !l.Mains && l.Order > 1 }
 	removed := func(l joint.Line) bool { return !l.Turned && !kept(l) }
 	back := Signal{RateHz: an.sig.RateHz, Bits: an.sig.Bits, Channels: make([][]float64, len(f.Amp))}
-	for ch, x := range an.sig.Channels {
+	for ch, x := range h.sig.Channels {
 		gone, even, tone := make([]float64, n), make([]float64, n), make([]float64, n)
 		f.AddLines(gone, ch, -h.span.first, removed)
 		f.AddLines(even, ch, -h.span.first, kept)

@@ -5,10 +5,6 @@ import (
 	"math"
 )
 
-// turnOrders is the highest mains multiple on which tones are turned. Higher ones are weak,
-// and a fit bounds them by their neighbours.
-const turnOrders = 16
-
 // turnLeastS is the shortest steady part that is turned: about half of it is skipped.
 const turnLeastS = 0.24
 
@@ -18,11 +14,22 @@ func (p *Plan) settleTurn() {
 	if p.Config.NoFade || p.Config.NoTurn || seconds < turnLeastS {
 		return
 	}
+	lowest := math.Inf(1)
 	for _, t := range p.Tones {
-		if _, order := MainsOrder(t.FreqHz, p.Config.MainsHz, seconds); order >= 1 && order <= turnOrders {
-			p.TurnFrame = p.LeadFrames + p.FadeFrames + p.SteadyFrames/2
+		if _, order := MainsOrder(t.FreqHz, p.Config.MainsHz, seconds); order >= 1 && order <= joint.TurnOrders && t.FreqHz < lowest {
+			lowest = t.FreqHz
+			p.TurnFrame = p.LeadFrames + p.crest(t, p.FadeFrames+p.SteadyFrames/2)
 		}
 	}
+}
+
+// crest returns the frame near another, both counted from the end of the lead, before which
+// a tone is at a crest of either sign: it is even about it then, and with its sign turned
+// odd, of no area.
+func (p *Plan) crest(t PlannedTone, near int) int {
+	halves := (t.PhaseRad/math.Pi + 2*t.FreqHz*(float64(near)-0.5)/p.Config.RateHz)
+	back := (halves - math.Round(halves)) / (2 * t.FreqHz) // seconds
+	return near - int(math.Round(back*p.Config.RateHz))
 }
 
 // MainsOrder returns which multiple of the mains a tone at hz lies so near to that a

@@ -66,7 +66,8 @@ type Plan struct {
 	// steady part; 0 where it does not. It is turned where a tone lies on one of the first
 	// 16 mains multiples, or too near to it for the record to separate the two: hum keeps
 	// its sign, so that the fit of a record tells them apart. The tones go down to zero by a
-	// raised cosine of 20 ms and up again by its mirror, with the phase going on.
+	// raised cosine of 20 ms and up again by its mirror, with the phase going on; of the
+	// lowest tone that needs it at a crest, so that couplings are left without a charge.
 	TurnFrame int
 }
 
@@ -167,8 +168,8 @@ func PlanTones(cfg Config, requests []ToneRequest) (*Plan, error) {
 	}
 	p.settleLength(room)
 	p.markConflicts()
-	p.settleTurn()
 	p.scale()
+	p.settleTurn()
 	return p, nil
 }
 

@@ -2,6 +2,7 @@ package drawnjig
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 )
 
@@ -76,6 +77,31 @@ func Mix(share float64) Spoil {
 		for i, a := range x[0] {
 			b := x[1][i]
 			x[0][i], x[1][i] = a+share*(b-a), b+share*(a-b)
+		}
+		return x
+	}
+}
+
+// Mains adds hum with a phase of its own in each recording, as inputs pick it up.
+func Mains(h Hum) Spoil {
+	return func(x [][]float64, rateHz float64, rng *rand.Rand) [][]float64 {
+		begin := 100 * rng.Float64()
+		lines := h
+		lines.Lines = nil
+		for _, l := range h.Lines {
+			turn := cmplx.Rect(1, 2*math.Pi*float64(l.Order)*begin)
+			lines.Lines = append(lines.Lines, HumLine{Order: l.Order, Amplitude: [2]complex128{l.Amplitude[0] * turn, l.Amplitude[1] * turn}})
+		}
+		lines.add(x, rateHz)
+		return x
+	}
+}
+
+// Begin leaves out what was recorded before, in seconds.
+func Begin(atS float64) Spoil {
+	return func(x [][]float64, rateHz float64, _ *rand.Rand) [][]float64 {
+		for c, ch := range x {
+			x[c] = ch[int(atS*rateHz):]
 		}
 		return x
 	}

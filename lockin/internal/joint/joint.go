@@ -38,7 +38,10 @@ type Fit struct {
 	Shrinkage []float64 // per line: variance of a phasor over that of a lone tone
 	// Pull[channel][line] is how large a variance per axis of the phasor, at most, the
 	// shared parameters add to that, over that of a lone tone.
-	Pull      [][]float64
+	Pull [][]float64
+	// EpsVar is the variance of ε of each clock for noise of unit variance; 0 where it is
+	// held.
+	EpsVar    []float64
 	steps     int
 	converged bool
 }
@@ -110,17 +113,23 @@ func Solve(x [][]float64, model Model, enough float64) (*Fit, error) {
 		return nil, err
 	}
 	f.Shrinkage = gram.inflation(f.Used())
-	f.Pull = f.pull(pass, gram)
+	f.setPull(pass, gram)
 	return f, nil
 }
 
 // Used is how many frames the fit looked at.
 func (f *Fit) Used() int { return f.Frames - f.Model.Skip }
 
-// pull is what the variance of the shared parameters does to the phasors.
-func (f *Fit) pull(p *fitPass, g *gram) [][]float64 {
+// setPull finds what the variance of the shared parameters does to the phasors.
+func (f *Fit) setPull(p *fitPass, g *gram) {
 	shared, explained := f.normal(p, g)
 	cov := shared.inverse()
+	f.EpsVar = make([]float64, len(f.Model.Eps))
+	for k := range f.EpsVar {
+		if cov != nil {
+			f.EpsVar[k] = cov.At(k, k)
+		}
+	}
 	out := make([][]float64, len(f.Amp))
 	for ch := range out {
 		out[ch] = make([]float64, g.lines)
@@ -137,7 +146,7 @@ func (f *Fit) pull(p *fitPass, g *gram) [][]float64 {
 			out[ch][l] = v * float64(f.Used()) / 2
 		}
 	}
-	return out
+	f.Pull = out
 }
 
 // update solves one Gauss–Newton step and applies it. It returns the largest

@@ -5,6 +5,10 @@ import "math"
 // TurnS is how long, in seconds, a turned tone takes down to zero and again up from it.
 const TurnS = 0.02
 
+// TurnOrders is the highest mains multiple on which tones are turned. Higher ones are weak,
+// and a fit bounds them by their neighbours.
+const TurnOrders = 16
+
 // Sign is what a tone is multiplied with whose sign turns at t = 0: 1, down to 0 by a
 // raised cosine of TurnS, and on to −1 by its mirror.
 func Sign(t float64) float64 {
