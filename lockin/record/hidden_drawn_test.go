@@ -155,10 +155,10 @@ func hostileHum(t *testing.T, first, n int) {
 
 func TestToneOnDrawnHum(t *testing.T) {
 	testkit.NotShort(t)
-	hostileHum(t, 0, 40)
+	hostileHum(t, 0, 10)
 }
 
 func TestSoakToneOnDrawnHum(t *testing.T) {
 	testkit.NeedSoak(t)
-	hostileHum(t, 5000, 600)
+	hostileHum(t, 20000, 300)
 }

@@ -21,8 +21,8 @@ func turnedRecord(toneHz, seconds float64, hum drawnjig.Hum) drawnjig.Record {
 }
 
 func TestTurnedToneIsReadFreeOfHum(t *testing.T) {
-	for _, toneHz := range []float64{50, 100, 150, 300, 100.4} {
-		for _, level := range []float64{0, 1e-4, 0.02, 0.15} {
+	for _, toneHz := range []float64{50, 150, 100.4} {
+		for _, level := range []float64{0, 0.15} {
 			rng := rand.New(rand.NewPCG(uint64(toneHz), 3))
 			hum := drawnjig.Hum{Hz: 50.01, Drift: 0.003, Lines: []drawnjig.HumLine{
 				{Order: 1, Amplitude: [2]complex128{complex(level, 0), complex(0, level/3)}},
