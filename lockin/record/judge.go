@@ -56,9 +56,6 @@ func (an *analyzer) steering() (s trouble.Steering) {
 		}
 	}
 	if an.turn != nil { // couplings that ring on after a turn move the phase of a slow tone as much
-		if t.FreqHz > 1000 {
-			s.Steps = an.clockSteps
-		}
 		return s
 	}
 	s = trouble.FindSteering(an.joint.Residual, t.Phasors, an.sig.RateHz, t.FreqHz)

@@ -31,8 +31,9 @@ func (an *analyzer) fitTurned(at float64) (*analyzer, bool) {
 	return nil, false
 }
 
-// turnPlacedS is how well a turn must be placed: well within the guard.
-const turnPlacedS = 1e-3
+// turnPlacedS is how well a turn must be placed: within the guard. The first guess is, and
+// a second fit costs as much as the first.
+const turnPlacedS = 6e-3
 
 // fitAround fits the tones turned at a frame.
 func (an *analyzer) fitAround(at float64) (*analyzer, bool) {
