@@ -34,6 +34,9 @@ const around = 0.1
 // lookHz that the card plays. With calibrated frequencies they are the ones among these
 // that are clear of the mains and nearest, within 10 %.
 func (s *Setup) LookTones(calibratedHz []float64) []stimulus.ToneRequest {
+	if s.Jig == nil {
+		return nil
+	}
 	var out []stimulus.ToneRequest
 	list := slices.Clone(lookHz)
 	if s.awayFrom(list[1], calibratedHz) < s.awayFrom(list[0], calibratedHz) || len(calibratedHz) == 0 && s.Jig.MainsHz == 60 {
