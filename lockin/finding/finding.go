@@ -59,6 +59,7 @@ type Finding struct {
 	AtS      *float64 // seconds from the start of the record; nil where time plays no part
 	Detail   string   // what was seen, with figures
 	Advice   string   // what to do
+	Brief    string   // of a note that asks for nothing: what was corrected or removed, in few words; mostly empty
 }
 
 // MarshalJSON writes the finding with null for what does not apply.
@@ -72,7 +73,8 @@ func (f Finding) MarshalJSON() ([]byte, error) {
 		AtS      *float64 `json:"at_s"`
 		Detail   string   `json:"detail"`
 		Advice   string   `json:"advice"`
-	}{Code: f.Code, Severity: f.Severity, AtS: f.AtS, Detail: f.Detail, Advice: f.Advice}
+		Brief    string   `json:"brief,omitempty"`
+	}{Code: f.Code, Severity: f.Severity, AtS: f.AtS, Detail: f.Detail, Advice: f.Advice, Brief: f.Brief}
 	if f.File != "" {
 		out.File = &f.File
 	}
@@ -96,6 +98,7 @@ func (f *Finding) UnmarshalJSON(text []byte) error {
 		AtS      *float64 `json:"at_s"`
 		Detail   string   `json:"detail"`
 		Advice   string   `json:"advice"`
+		Brief    string   `json:"brief"`
 	}
 	err := json.Unmarshal(text, &in)
 	*f = Finding(in)

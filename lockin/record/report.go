@@ -67,7 +67,7 @@ func clockFindings(tones []placedTone) []finding.Finding {
 			told = true
 			out = append(out, finding.Finding{Code: finding.Clock, Severity: finding.Note,
 				Detail: fmt.Sprintf("play and record clocks are %.1f ppm apart; corrected", off),
-				Advice: "nothing to do"})
+				Advice: "nothing to do", Brief: fmt.Sprintf("clock %.1f ppm", off)})
 		}
 	}
 	return out
@@ -163,6 +163,7 @@ func (an *analyzer) reportHum() {
 	var parts []string
 	lines := slices.Clone(an.out.Mains.Lines)
 	slices.SortStableFunc(lines, func(a, b LineFit) int { return cmp.Compare(b2i(an.underTurned(b)), b2i(an.underTurned(a))) })
+	loudest := 0.0
 	for _, l := range lines {
 		worst, ch := 0.0, 0
 		for c, a := range l.Amplitude {
@@ -175,6 +176,7 @@ func (an *analyzer) reportHum() {
 			where = " under the tone"
 		}
 		if (worst > humTellShare*an.strongestTone() || where != "") && len(parts) < 4 {
+			loudest = math.Max(loudest, worst)
 			parts = append(parts, fmt.Sprintf("%.1f Hz%s at %.0f dBFS (channel %d)", l.FreqHz, where, spectrum.AmplitudeDB(worst), ch+1))
 		}
 	}
@@ -183,7 +185,8 @@ func (an *analyzer) reportHum() {
 	}
 	an.find(finding.Finding{Code: finding.Hum, Severity: finding.Note,
 		Detail: "mains lines removed: " + strings.Join(parts, ", "),
-		Advice: "shorter leads, one ground point and distance from transformers lower them"})
+		Advice: "shorter leads, one ground point and distance from transformers lower them",
+		Brief:  strings.Replace(fmt.Sprintf("hum %.0f dBFS", spectrum.AmplitudeDB(loudest)), "-", "\u2212", 1)})
 }
 
 // underTurned says that a mains line that is there stands under a tone whose sign turns.

@@ -72,5 +72,8 @@ func (s Steering) Finding() (f finding.Finding, ok bool) {
 	default:
 		return f, false
 	}
+	if f.Brief = "steered clock"; s.PPM > steerTold {
+		f.Brief = fmt.Sprintf("steered clock %.2g ppm", s.PPM)
+	}
 	return f, true
 }

@@ -108,7 +108,8 @@ type Finding struct {
 	Detail   Text
 	Where    []Text // each place once; none for everywhere
 	Advice   Text
-	Count    int // how many findings it stands for
+	Brief    []string // of what is settled: what was corrected or removed, each once
+	Count    int      // how many findings it stands for
 }
 
 // Advice says what to do next, an action each.

@@ -55,12 +55,28 @@ func (t *Take) trouble() string {
 		list = []finding.Finding{*f}
 	}
 	var words []string
+	more := map[finding.Code]int{}
 	for _, f := range list {
-		if text := string(f.Code) + ", " + f.Detail; !slices.Contains(words, text) {
-			words = append(words, text)
+		if more[f.Code]++; more[f.Code] == 1 {
+			words = append(words, string(f.Code)+", "+f.Detail)
+		}
+	}
+	for i, code := range firsts(list) {
+		if n := more[code]; n > 1 {
+			words[i] += fmt.Sprintf(" (and %d more of it)", n-1)
 		}
 	}
 	return strings.Join(words, "; ")
+}
+
+// firsts are the codes of findings, each once.
+func firsts(list []finding.Finding) (codes []finding.Code) {
+	for _, f := range list {
+		if !slices.Contains(codes, f.Code) {
+			codes = append(codes, f.Code)
+		}
+	}
+	return codes
 }
 
 // driverFinding counts what the driver said of lost samples. It is a hint: whether

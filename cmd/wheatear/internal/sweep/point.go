@@ -11,13 +11,13 @@ import (
 
 // point is a Point in the file: every number in full, null for NaN.
 type point struct {
-	NominalHz float64       `json:"frequency_nominal_hz"`
-	Files     []string      `json:"files"`
-	Trusted   bool          `json:"trusted"`
-	PartVRMS  *float64      `json:"part_v_rms"`
-	PartARMS  *float64      `json:"part_a_rms"`
-	Reading   reading       `json:"reading"`
-	Findings  []jsonFinding `json:"findings"`
+	NominalHz float64           `json:"frequency_nominal_hz"`
+	Files     []string          `json:"files"`
+	Trusted   bool              `json:"trusted"`
+	PartVRMS  *float64          `json:"part_v_rms"`
+	PartARMS  *float64          `json:"part_a_rms"`
+	Reading   reading           `json:"reading"`
+	Findings  []finding.Finding `json:"findings"`
 }
 
 // reading has the fields of impedance.Reading.
@@ -43,38 +43,20 @@ type reading struct {
 	Passivity   *float64              `json:"passivity"`
 }
 
-// jsonFinding has the fields of lockin.Finding.
-type jsonFinding struct {
-	Code     finding.Code     `json:"code"`
-	Severity finding.Severity `json:"severity"`
-	File     string           `json:"file"`
-	Channel  int              `json:"channel"`
-	FreqHz   float64          `json:"frequency_hz"`
-	AtS      *float64         `json:"at_s"`
-	Detail   string           `json:"detail"`
-	Advice   string           `json:"advice"`
-}
-
 func (p *Point) document() point {
 	d := point{
 		NominalHz: p.NominalHz, Files: p.Files, Trusted: p.Trusted,
 		PartVRMS: orNull(p.Level.VoltRMS), PartARMS: orNull(p.Level.AmpereRMS),
-		Reading: documentOf(p.Reading), Findings: []jsonFinding{},
-	}
-	for _, f := range p.Findings {
-		d.Findings = append(d.Findings, jsonFinding(f))
+		Reading: documentOf(p.Reading), Findings: append([]finding.Finding{}, p.Findings...),
 	}
 	return d
 }
 
 func (d point) point() *Point {
-	p := &Point{Files: d.Files, Corrected: &fixture.Corrected{
+	p := &Point{Files: d.Files, Corrected: &fixture.Corrected{Findings: d.Findings,
 		NominalHz: d.NominalHz, Trusted: d.Trusted, Reading: d.Reading.reading(),
 		Level: fixture.PartLevel{VoltRMS: orNaN(d.PartVRMS), AmpereRMS: orNaN(d.PartARMS)},
 	}}
-	for _, f := range d.Findings {
-		p.Findings = append(p.Findings, finding.Finding(f))
-	}
 	return p
 }
 

@@ -28,6 +28,9 @@ func Findings(list []finding.Finding) block.Findings {
 		}
 		g := &(*group)[i]
 		g.Count++
+		if f.Brief != "" && !slices.Contains(g.Brief, f.Brief) {
+			g.Brief = append(g.Brief, f.Brief)
+		}
 		if at := where(f); len(at) > 0 && !slices.ContainsFunc(g.Where, func(t block.Text) bool { return same(t, at) }) {
 			g.Where = append(g.Where, at)
 		}

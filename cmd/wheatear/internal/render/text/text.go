@@ -234,7 +234,14 @@ func (p *printer) findings(b block.Findings) {
 	if len(settled) > 0 {
 		var words []string
 		for _, f := range settled {
-			words = append(words, string(f.Code))
+			word := string(f.Code)
+			if len(f.Brief) > 0 {
+				word = f.Brief[0]
+			}
+			if len(f.Brief) > 1 {
+				word += " (and others)"
+			}
+			words = append(words, word)
 		}
 		p.wrap(padded(string(finding.Note), column), "corrected or removed: "+strings.Join(words, ", ")+".")
 	}
