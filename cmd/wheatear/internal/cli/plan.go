@@ -2,14 +2,15 @@ package cli
 
 import (
 	"errors"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
@@ -134,23 +135,21 @@ func (a *app) plan(f planFlags) error {
 	if len(plan.Choices) == 0 {
 		return errors.Join(append([]error{errors.New("nothing can be planned for this part with this jig")}, plan.Refused...)...)
 	}
-	p := &report.Planning{Jig: jig, Text: f.expect, Setup: setup, Plan: plan, Grid: f.grid}
-	show := report.WritePlanning
-	if f.json {
-		show = report.PlanningJSON
-	}
-	if err := show(a.out, p); err != nil {
-		return err
-	}
-	defer a.enter(entered{label: f.expect, jig: f.jig}, func(w io.Writer) error { return report.PlanningJSON(w, p) })
-	if err := a.writePaper(f.paper, func(w io.Writer) error { return report.PlanningPaper(w, p, a.now()) }); err != nil || f.chart == "" {
-		return err
-	}
-	chart, err := p.Chart()
+	p := &report.Planning{Jig: jig, Text: f.expect, Setup: setup, Plan: plan, Reach: f.grid || f.chart != "" || f.paper != ""}
+	doc, err := p.Document()
 	if err != nil {
 		return err
 	}
-	return a.draw(f.chart, func(w io.Writer, format plot.Format) error { return plot.DrawChart(w, chart, format) })
+	whole := tell.Plan(doc) // with the reach, for what is drawn
+	printed := *doc
+	if !f.grid {
+		printed.Reach = nil
+	}
+	defer a.enterResult(entered{label: f.expect, jig: f.jig}, &printed)
+	if err := a.show(&printed, tell.Plan(&printed), f.json, false); err != nil {
+		return err
+	}
+	return errors.Join(a.writeReport(f.paper, whole), a.draw(f.chart, block.ChartOf(whole).Draw))
 }
 
 // wish is what is asked for.

@@ -57,7 +57,7 @@ func Spice(w io.Writer, f *result.Fit, name string) error {
 	}
 	c.add("circuit %v", best.Circuit)
 	for _, u := range best.Unknowns {
-		c.add("%v %v", u.Name, tell.Unknown(u))
+		c.add("%v %v", u.Name, tell.FittedValue(u))
 	}
 	c.add("fitted from %v to %v within %v rms", block.PlaceHz(low), block.PlaceHz(high), block.Rough(block.OrNaN(best.Rms), block.Share))
 	if sub.Exact {

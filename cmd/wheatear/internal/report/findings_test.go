@@ -83,7 +83,7 @@ func TestFindingsGravestFirstAndTogether(t *testing.T) {
 	for i := range 9 {
 		list = append(list, finding.Finding{Code: finding.Hum, Severity: finding.Note, File: fmt.Sprintf("%d.wav", i), Detail: "seen", Advice: "shorter leads"})
 	}
-	list = append(list, finding.Finding{Code: finding.Clock, Severity: finding.Note, Detail: "apart", Advice: nothingToDo})
+	list = append(list, finding.Finding{Code: finding.Clock, Severity: finding.Note, Detail: "apart", Advice: "nothing to do"})
 	for i := range 9 {
 		at := float64(i)
 		list = append(list, finding.Finding{Code: finding.Noise, Severity: finding.Warning, File: "0.wav", AtS: &at, Detail: "loud", Advice: "play louder"})

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -161,9 +162,9 @@ func NotebookEntry(w io.Writer, e *notebook.Entry, files []string) error {
 	line("findings", strings.Join(e.Findings, ", "))
 	line("verdict", e.Verdict)
 	line("command", e.Command)
-	if sections := Facts(e); len(sections) > 0 {
-		fmt.Fprintln(&b)
-		WriteFacts(&b, sections)
+	fmt.Fprintln(&b)
+	if err := text.Write(&b, EntryBlocks(e), text.Look{}); err != nil {
+		return err
 	}
 	_, err := w.Write(b.Bytes())
 	return err

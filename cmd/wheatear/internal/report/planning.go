@@ -1,9 +1,7 @@
 package report
 
 import (
-	"bytes"
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 
@@ -19,7 +17,7 @@ type Planning struct {
 	Text  string // the part as it was asked for
 	Setup *predict.Setup
 	Plan  *predict.Plan
-	Grid  bool // with the picture in letters, or in figures
+	Reach bool // with what the jig can read
 
 	maps map[float64]*predict.Map // by reference
 }
@@ -29,56 +27,6 @@ func (p *Planning) meant() string {
 	part := p.Plan.Wish.Part
 	name := map[impedance.Kind]string{impedance.Resistor: "a resistor of ", impedance.Capacitor: "a capacitor of ", impedance.Inductor: "an inductor of "}[part.Kind]
 	return name + Tie(uncertain.Format(part.Value, 0, part.Type.Unit().String()))
-}
-
-const planLines = 8 // choices shown
-
-// WritePlanning writes it for people.
-func WritePlanning(w io.Writer, p *Planning) error {
-	var b bytes.Buffer
-	best := p.Plan.Choices[0]
-	Wrap(&b, "", p.Jig.Name+", for "+p.Text+", "+p.meant())
-	fmt.Fprintln(&b)
-	line := func(name, text string) { Wrap(&b, "  "+padRight(name, 12), text) }
-	line("frequency", hertz(best)+p.standard(best))
-	line("reference", uncertain.Format(best.ReferenceOhm, 0, "Ω"))
-	line("level", p.level(best))
-	line("record", p.record(best))
-	line("read as", p.circuit(best))
-	line("comes to", p.comesTo(best))
-	if len(best.Limits) > 0 {
-		line("limited by", p.limits(best))
-	}
-	for _, text := range p.changes(best) {
-		line("first", text)
-	}
-	for _, r := range p.Setup.Remedies(p.Plan) {
-		line("better", p.remedy(r))
-	}
-	for _, text := range best.Warnings(p.Plan.Wish) {
-		line("mind", text)
-	}
-	if len(p.Plan.Choices) > 1 {
-		fmt.Fprintln(&b, "\nOther choices:")
-		rows := [][]string{{"reference", "frequency", "comes to", "limited by"}}
-		for _, c := range p.Plan.Choices[1:min(planLines, len(p.Plan.Choices))] {
-			limit := ""
-			if len(c.Limits) > 0 {
-				limit = c.Limits[0].Label
-			}
-			rows = append(rows, []string{uncertain.Format(c.ReferenceOhm, 0, "Ω"), hertz(c), halfText(c.Half), limit})
-		}
-		columns(&b, rows, padLeft)
-	}
-	fmt.Fprintln(&b)
-	Wrap(&b, "", "± is half of the 95 % interval. Assumed: "+p.assumed()+".")
-	if p.Grid {
-		if err := p.grid(&b); err != nil {
-			return err
-		}
-	}
-	_, err := w.Write(b.Bytes())
-	return err
 }
 
 // assumed is what the prediction rests on.
@@ -188,19 +136,6 @@ func (p *Planning) circuit(c predict.Choice) string {
 	return text
 }
 
-func (p *Planning) comesTo(c predict.Choice) string {
-	text := halfText(c.Half)
-	switch {
-	case math.IsInf(c.Half, 0):
-		return "no reading: the part is out of reach of this reference"
-	case p.Plan.Wish.Want > 0 && c.Reached:
-		return text + ", as wanted"
-	case p.Plan.Wish.Want > 0:
-		return text + fmt.Sprintf("; %.3g %% is out of reach however long the record", 100*p.Plan.Wish.Want)
-	}
-	return text
-}
-
 func halfText(half float64) string {
 	if math.IsInf(half, 0) {
 		return "no reading"
@@ -215,19 +150,4 @@ func twoDigits(v float64) string {
 		return "0"
 	}
 	return strconv.FormatFloat(two, 'f', max(0, 1-int(math.Floor(math.Log10(two)))), 64)
-}
-
-// limits are the first three terms.
-func (p *Planning) limits(c predict.Choice) string {
-	text := ""
-	for i, l := range c.Limits {
-		if i == 3 || l.Share < 0.02 {
-			break
-		}
-		if i > 0 {
-			text += ", "
-		}
-		text += l.Label + " " + Tie(percent(l.Share))
-	}
-	return text
 }

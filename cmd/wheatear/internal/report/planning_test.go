@@ -2,11 +2,13 @@ package report
 
 import (
 	"bytes"
-	"encoding/json"
 	"strings"
 	"testing"
 
 	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
@@ -30,25 +32,25 @@ func planned(t *testing.T, text string, wish predict.Wish) *Planning {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &Planning{Jig: jig, Text: text, Setup: s, Plan: plan, Grid: true}
+	return &Planning{Jig: jig, Text: text, Setup: s, Plan: plan, Reach: true}
 }
 
 // Within 80 columns, with the part in the picture from edge to edge where it is there.
 func TestPlanningInLetters(t *testing.T) {
-	for _, text := range []string{"4700u", "100p", "22uH", "1M", "R01"} {
-		p := planned(t, text, predict.Wish{ReferenceOhm: []float64{10, 10e3}})
+	for _, what := range []string{"4700u", "100p", "22uH", "1M", "R01"} {
+		p := planned(t, what, predict.Wish{ReferenceOhm: []float64{10, 10e3}})
 		var b bytes.Buffer
-		if err := WritePlanning(&b, p); err != nil {
+		if err := text.Write(&b, tell.Plan(document(t, p)), text.Look{}); err != nil {
 			t.Fatal(err)
 		}
 		for _, line := range strings.Split(b.String(), "\n") {
 			if n := len([]rune(line)); n > 80 {
-				t.Errorf("%s: %d columns: %s", text, n, line)
+				t.Errorf("%s: %d columns: %s", what, n, line)
 			}
 		}
 		_, picture, _ := strings.Cut(b.String(), "o the part")
-		if text != "R01" && strings.Count(picture, "o") < 40 || !strings.Contains(picture, "#") || !strings.Contains(picture, "+") {
-			t.Errorf("%s:\n%s", text, picture)
+		if what != "R01" && strings.Count(picture, "o") < 40 || !strings.Contains(picture, "#") || !strings.Contains(picture, "+") {
+			t.Errorf("%s:\n%s", what, picture)
 		}
 	}
 }
@@ -56,11 +58,9 @@ func TestPlanningInLetters(t *testing.T) {
 // The picture shows the references that serve best, whatever else is in the drawer.
 func TestPlanningChart(t *testing.T) {
 	p := planned(t, "1", predict.Wish{ReferenceOhm: []float64{100e3, 10e3, 1e3, 100, 10, 33}})
-	c, err := p.Chart()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(c.Panels) != mostPanels || !strings.Contains(c.Panels[0].Y.Name, "10 Ω") || strings.Contains(c.Panels[mostPanels-1].Y.Name, "100 kΩ") {
+	c := tell.Reach("bench", document(t, p).Reach)
+	const most = 4
+	if len(c.Panels) != most || !strings.Contains(c.Panels[0].Y.Name, "10\u00a0Ω") || strings.Contains(c.Panels[most-1].Y.Name, "100\u00a0kΩ") {
 		t.Errorf("%d panels, from %q", len(c.Panels), c.Panels[0].Y.Name)
 	}
 	for _, format := range []plot.Format{plot.SVG, plot.PNG} {
@@ -73,26 +73,21 @@ func TestPlanningChart(t *testing.T) {
 
 func TestPlanningJSON(t *testing.T) {
 	p := planned(t, "10H", predict.Wish{FreqsHz: []float64{1025}, Want: 1e-9})
-	var b bytes.Buffer
-	if err := PlanningJSON(&b, p); err != nil {
-		t.Fatal(err)
-	}
-	var doc struct {
-		Wanted  *float64
-		Choices []struct {
-			Standard *string
-			Reached  bool
-			Limits   []struct{ Share float64 }
-		}
-	}
-	if err := json.Unmarshal(b.Bytes(), &doc); err != nil {
-		t.Fatal(err)
-	}
+	doc := document(t, p)
 	sum := 0.0
 	for _, l := range doc.Choices[0].Limits {
 		sum += l.Share
 	}
 	if doc.Wanted == nil || doc.Choices[0].Reached || doc.Choices[0].Standard != nil || sum < 0.999 || sum > 1.001 {
-		t.Errorf("%s", b.String())
+		t.Errorf("%+v", doc)
 	}
+}
+
+func document(t *testing.T, p *Planning) *result.Plan {
+	t.Helper()
+	doc, err := p.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return doc
 }

@@ -6,27 +6,15 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/predict"
 	"example.org/wheatear/lockin/uncertain"
 )
 
-// wordsDoc is a choice in words, as the other outputs have it.
-type wordsDoc struct {
-	Reference string `json:"reference"`
-	Frequency string `json:"frequency"`
-	Level     string `json:"level"`
-	Record    string `json:"record"`
-	HalfWidth string `json:"half_width"`
-	Why       string `json:"why"`
-	AtPart    string `json:"at_part"`
-	ReadAs    string `json:"read_as"`
-	Verdict   string `json:"verdict"`
-}
-
-func (p *Planning) words(c predict.Choice) wordsDoc {
-	return wordsDoc{
+func (p *Planning) words(c predict.Choice) result.ChoiceWords {
+	return result.ChoiceWords{
 		Reference: loose(uncertain.Format(c.ReferenceOhm, 0, "Ω")),
 		Frequency: loose(hertz(c)),
 		Level:     minus(loose(playedAt(c.Peak))),

@@ -45,17 +45,3 @@ func TestPlural(t *testing.T) {
 		}
 	}
 }
-
-func TestColumns(t *testing.T) {
-	var b strings.Builder
-	columns(&b, [][]string{{"", "a", "b", "c"}, {"1", "x", "", "wide"}, {"22", "this runs on and on"}}, padLeft)
-	want := "      a  c\n   1  x  wide\n  22  this runs on and on\n"
-	if b.String() != want {
-		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
-	}
-	b.Reset()
-	columns(&b, [][]string{{"", "a", "b"}, {"1", strings.Repeat("x", 60), strings.Repeat("y", 30)}}, padLeft)
-	if strings.Contains(b.String(), "y") || strings.Contains(b.String(), "b") {
-		t.Errorf("a column that does not fit is shown:\n%s", b.String())
-	}
-}

@@ -35,6 +35,8 @@ func Read(text []byte) (any, error) {
 		return read[Spot](text)
 	case SortedSchema:
 		return read[Sorted](text)
+	case PlanSchema:
+		return read[Plan](text)
 	case PartsSchema:
 		return read[Parts](text)
 	case TraySchema:

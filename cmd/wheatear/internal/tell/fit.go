@@ -70,7 +70,7 @@ func circuitBlocks(c *result.Circuit) []block.Block {
 		list.Title = "Circuit " + c.Name + ": " + c.Circuit
 	}
 	for _, u := range c.Unknowns {
-		list.List = append(list.List, block.Figure{Key: u.Name, Name: u.Name, Value: Unknown(u)})
+		list.List = append(list.List, block.Figure{Key: u.Name, Name: u.Name, Value: FittedValue(u)})
 	}
 	words := []block.Text{residuals(c)}
 	for _, n := range c.Notes {
@@ -81,8 +81,8 @@ func circuitBlocks(c *result.Circuit) []block.Block {
 	return []block.Block{list, block.Paragraphs{Text: words}}
 }
 
-// Unknown is a value of a circuit with its interval, or the bound that is known.
-func Unknown(u result.Unknown) block.Value {
+// FittedValue is a value of a circuit with its interval, or the bound that is known.
+func FittedValue(u result.Unknown) block.Value {
 	q := uncertain.Absent()
 	if u.Value != nil {
 		q = *u.Value

@@ -26,6 +26,8 @@ func Document(doc any) []block.Block {
 		return Spot(doc)
 	case *result.Sorted:
 		return Sorted(doc)
+	case *result.Plan:
+		return Plan(doc)
 	case *result.Parts:
 		return Parts(doc)
 	case *result.Tray:
