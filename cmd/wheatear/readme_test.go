@@ -9,7 +9,6 @@ import (
 	"testing"
 
 	"example.org/wheatear/cmd/wheatear/internal/cli"
-	"example.org/wheatear/lockin/fixture"
 )
 
 // The README's examples are what the commands print.
@@ -58,29 +57,4 @@ func example(args string) (string, error) {
 		return "", fmt.Errorf("status %d: %s", status, talk.String())
 	}
 	return out.String(), nil
-}
-
-// The README's tables are the program's own.
-func TestReadmeTables(t *testing.T) {
-	text, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, k := range fixture.JigKeys() {
-		def := ""
-		switch {
-		case k.Needed:
-			def = "needed"
-		case k.Default != "":
-			def = "`" + k.Default + "`"
-		}
-		if row := fmt.Sprintf("| `%s` | %s | %s |", k.Key, def, k.About); !strings.Contains(string(text), row) {
-			t.Errorf("the README lacks the row\n%s", row)
-		}
-	}
-	for _, p := range fixture.Priors() {
-		if row := fmt.Sprintf("| %s, %s | %s |", p.What, p.Where, p.Assumed); !strings.Contains(string(text), row) {
-			t.Errorf("the README lacks the row\n%s", row)
-		}
-	}
 }
