@@ -101,7 +101,7 @@ const (
 func (an *analyzer) mayBeFade(g trouble.Gap, s span, slowestHz float64) bool {
 	reach := int(math.Max(fadeReach, 4/slowestHz) * an.sig.RateHz)
 	atEnd := g.End < reach || g.Frame > s.end-s.first-reach
-	return atEnd && g.Kind == trouble.GapMissing && math.Abs(g.PhaseRad) < fadePhase
+	return atEnd && (g.Kind == trouble.GapMissing || g.Kind == trouble.GapClock) && math.Abs(g.PhaseRad) < fadePhase
 }
 
 // asTheyCame looks for breaks in the samples as they came, which tell best of what kind
