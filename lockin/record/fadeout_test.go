@@ -27,7 +27,7 @@ func TestFadeIsNoBreak(t *testing.T) {
 		case 2:
 			g.Kind = trouble.GapStep
 		}
-		if got := an.mayBeFade(g, span{0, frames}, 1000); got != c.want {
+		if got := an.mayBeFade(g, span{first: 0, end: frames}, 1000); got != c.want {
 			t.Errorf("%+v: %v, want %v", g, got, c.want)
 		}
 	}
