@@ -15,15 +15,6 @@ var errNotBuilt = fmt.Errorf("%w: built without sound cards; install PortAudio "
 	"pacman -S mingw-w64-ucrt-x86_64-gcc mingw-w64-ucrt-x86_64-pkgconf mingw-w64-ucrt-x86_64-portaudio), "+
 	"then: CGO_ENABLED=1 go build -tags portaudio ./cmd/wheatear", errors.ErrUnsupported)
 
-// What keeps the sound library from being started at all.
-var (
-	errUnreadable = fmt.Errorf("%w: the system's sound configuration cannot be read; look for a mistake in ~/.asoundrc, "+
-		"/etc/asound.conf and the file that ALSA_CONFIG_PATH names", audio.ErrNoDevice)
-	errNoDefault = fmt.Errorf("%w: the system's sound configuration is missing, or has no device called \"default\"; "+
-		"it is usually /usr/share/alsa/alsa.conf (Debian: apt install libasound2-data), "+
-		"unless ALSA_CONFIG_PATH or ALSA_CONFIG_DIR names another", audio.ErrNoDevice)
-)
-
 // errSilent is how a device looks that is gone: no error, only calls that stop.
 var errSilent = fmt.Errorf("the device stopped delivering (unplugged, or the sound server ended): %w", audio.ErrLost)
 

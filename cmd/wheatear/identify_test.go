@@ -43,7 +43,7 @@ func TestIdentifyOnTheSimulatedJig(t *testing.T) {
 		t.Fatalf("calibrate: status %d: %s", status, talk)
 	}
 	for _, w := range whats {
-		status, out, talk := command("identify", "--jig", jig, "--calibration", cal, "--part", w.name, "--json")
+		status, out, talk := command("identify", "--jig", jig, "--calibration", cal, "--part", w.name, "--thorough", "--json")
 		if status != 0 && status != 3 {
 			t.Errorf("%s: status %d: %s", w.name, status, talk)
 			continue

@@ -60,7 +60,7 @@ var printed = []struct{ name, line string }{
 	{"verify", "verify --jig jig.toml --load 1k/0.1% --seconds 3 --report verify.html"},
 	{"fit", "fit --jig jig.toml --calibration cal.json --part coil --circuit inductor --circuit air-coil --report fit.html"},
 	{"fit-file", "fit --touchstone coil.s1p --circuit air-coil --report fit-file.html"},
-	{"identify", "identify --jig jig.toml --calibration cal.json --part coil --report identify.html"},
+	{"identify", "identify --thorough --jig jig.toml --calibration cal.json --part coil --report identify.html"},
 	{"incircuit", "incircuit --jig jig.toml --calibration cal.json --expect 100u --rated 25V --part rail --report incircuit.html"},
 	{"level", "level --jig jig.toml --calibration cal.json --at 300 --part class2 --steps 4 --report level.html"},
 	{"sort", "sort --jig jig.toml --calibration cal.json --at 1k --expect 92mH/5% --bins 1%,2%,5% --csv lot.csv --report sort.html --part coil --part coil --part rail"},

@@ -173,7 +173,7 @@ func TestSortUnreadRecording(t *testing.T) {
 		t.Errorf("exit status %d: %s", status, talk)
 	}
 	text, err := os.ReadFile(filepath.Join(dir, "two.csv"))
-	if err != nil || !strings.Contains(string(text), "100 nF/50 %,1000,,,,,,undecided,,,,\r\n") {
+	if err != nil || !strings.Contains(string(text), "100 nF/50 %,1000,,,,,,undecided,,,,,,,,,,\r\n") {
 		t.Errorf("%v: %s", err, text)
 	}
 	var run sortedRun

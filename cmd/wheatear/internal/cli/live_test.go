@@ -131,7 +131,7 @@ func TestAPersonCalibratesAndMeasures(t *testing.T) {
 	b := newDesk(t)
 	status, out, talk := b.run(context.Background(), "calibrate --jig real.toml --at 1k --out cal.json",
 		"1k/0.1%", "=open=", "=r470=", "=short=hello", "", "=load=")
-	if status != 0 || !strings.Contains(out, "open, short, load 1k/0.1%  all terms settled") {
+	if status != 0 || !strings.Contains(out, "open, short, load 1k/0.1%  all settled") {
 		t.Fatalf("status %d: %s\n%s", status, out, talk)
 	}
 	inOrder(t, talk, "Before the first tone:", "Which resistor of known value have you", "OPEN: nothing between", "Recorded.",
@@ -150,7 +150,7 @@ func TestAPersonCalibratesAndMeasures(t *testing.T) {
 func TestSkippedAndStopped(t *testing.T) {
 	b := newDesk(t)
 	status, out, _ := b.run(context.Background(), "calibrate --jig real.toml --at 1k --out cal.json", "", "=open=", "s")
-	if status != 0 || !strings.Contains(out, "open  the rest by what is usual of jigs") {
+	if status != 0 || !strings.Contains(out, "open       the rest by what is usual of jigs") {
 		t.Errorf("a short skipped, no load: status %d: %s", status, out)
 	}
 	cases := []struct {

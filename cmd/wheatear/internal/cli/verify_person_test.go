@@ -26,7 +26,7 @@ func TestAPersonVerifies(t *testing.T) {
 	}
 	inOrder(t, talk, "Before the first tone:", "IDLE: the load in, the output silent (1k/0.1%).", "SHORT: the terminals joined",
 		"Insertion 2 of 2: take it out and put it in anew", `"hello": Enter, s or q`, "OPEN: nothing between", "TERMINATED-1: input 1 off the jig", "JOINED")
-	inOrder(t, out, "Not looked at", "joined: gain and delay", "terminated-1: what of input 2", "open: capacitance", "To know")
+	inOrder(t, out, "Not looked at", "joined: gain and delay", "terminated-1: what of input 2", "open: capacitance", "Notes")
 	text, err := os.ReadFile("real.verified.json")
 	if err != nil {
 		t.Fatal(err)
@@ -114,7 +114,7 @@ func TestWithFullScale(t *testing.T) {
 func TestAPersonReadsAMeter(t *testing.T) {
 	b := newDesk(t)
 	status, out, talk := b.run(context.Background(), "verify --jig real.toml --full-scale --seconds 1", "=load=", "x", "0.35", "")
-	if status != 0 || !strings.Contains(out, "Full scale is") {
+	if status != 0 || !strings.Contains(out, "full scale, written to real.toml") {
 		t.Fatalf("status %d: %s\n%s", status, out, talk)
 	}
 	inOrder(t, talk, "Never connect anything here to the mains", "an AC voltmeter across what input 1 carries (total)", "How many volts rms does the meter read across total?",

@@ -91,7 +91,7 @@ func TestBrowserRefusedStandard(t *testing.T) {
 	p := openTab(t, 1280, 800, "dark")
 	s := ready(t, Options{})
 	p.open(s.url + "/calibrate")
-	p.shows("#sentence .name", "nothing is looked at")
+	p.shows("#phasor .none", "nothing is looked at")
 	if p.holds(`document.querySelector(".arrow").style.display !== "none"`) {
 		t.Error("there is an arrow although nothing is seen")
 	}
@@ -102,7 +102,7 @@ func TestBrowserRefusedStandard(t *testing.T) {
 	p.choose("#tray-part", "sense-shunt")
 	p.shows("#verdict", "This would be refused")
 	p.shows("#doubts", "the open reads 0.4")
-	p.wait("the arrow lies in its picture, and the value has settled")(`(line => line.x2.baseVal.value > 70 && line.x2.baseVal.value < 330 && Math.abs(line.y2.baseVal.value - 280) < 250)(document.querySelector(".arrow line")) && document.querySelector("#settling .dot")?.cy.baseVal.value > 60`)
+	p.wait("the arrow lies in its picture, and the value has settled")(`(line => line.x2.baseVal.value > 60 && line.x2.baseVal.value < 240 && Math.abs(line.y2.baseVal.value - 165) < 150)(document.querySelector(".arrow line")) && document.querySelector("#settling .dot")?.cy.baseVal.value > 60`)
 	p.click("#record")
 	p.shows("#steps", "Refused, this cannot be it")
 	p.picture("refused-1280-dark")
@@ -112,7 +112,7 @@ func TestBrowserRefusedStandard(t *testing.T) {
 	p.shows("#steps .recorded", "Open")
 	p.click("#drop")
 	p.shows("#owner", "card free")
-	p.shows("#sentence .name", "nothing is looked at")
+	p.shows("#phasor .none", "nothing is looked at")
 	p.quiet()
 }
 

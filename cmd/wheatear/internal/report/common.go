@@ -43,14 +43,6 @@ var negative = regexp.MustCompile(`(^|[\s(±])-(\d)`)
 // minus sets the signs of the numbers in a sentence.
 func minus(text string) string { return negative.ReplaceAllString(text, "$1\u2212$2") }
 
-// percent writes a share to the nearest percent.
-func percent(part float64) string {
-	if part < 0.005 {
-		return "< 1 %"
-	}
-	return strconv.FormatFloat(100*part, 'f', 0, 64) + " %"
-}
-
 // round3 keeps three digits: levels are settings, not results.
 func round3(v float64) float64 {
 	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)

@@ -18,8 +18,6 @@ type Planning struct {
 	Setup *predict.Setup
 	Plan  *predict.Plan
 	Reach bool // with what the jig can read
-
-	maps map[float64]*predict.Map // by reference
 }
 
 // meant says how the part was read.
@@ -70,15 +68,6 @@ func hertz(c predict.Choice) string {
 		four = c.FreqHz
 	}
 	return nominal(four)
-}
-
-// record is its length, and what a longer one would bring.
-func (p *Planning) record(c predict.Choice) string {
-	text := fmt.Sprintf("%.3g s of steady tone", c.Seconds)
-	if l := p.Plan.Longer; l != nil {
-		text += fmt.Sprintf("; %.3g s would bring %s, more gains little", l.Seconds, halfText(l.Half))
-	}
-	return text
 }
 
 func (p *Planning) volts(c predict.Choice) float64 {

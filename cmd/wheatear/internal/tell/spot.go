@@ -71,7 +71,7 @@ func spotName(s *result.Spot) block.Text {
 
 // junctions say what on the board depends on level.
 func junctions(s *result.Spot) block.Text {
-	from := block.Value{Quantity: uncertain.Absent()}
+	var from block.Value
 	switch {
 	case s.Conducts.PartVRMS != nil:
 		from = block.Number(*s.Conducts.PartVRMS, "V", 3)
