@@ -64,7 +64,7 @@ func TestBrowserInCircuit(t *testing.T) {
 	p.settledForm()
 	p.tabTo("#expect")
 	p.key("100n" + kb.Enter)
-	p.shows("#spot-told", "Within: 98.08 ± 0.13 nF")
+	p.shows("#spot-told", "Within: 98.08 ± 0.12 nF")
 	p.wait("it is large")(`parseFloat(getComputedStyle(document.querySelector("#spot-told")).fontSize) > 40`)
 	p.wait("each surroundings that agrees is drawn")(`document.querySelectorAll("#spot-leaves .span").length === 3`)
 	p.wait("readings are drawn")(`(document.querySelector("#spot-curves .chart-svg .trace")?.getAttribute("d").split("L").length ?? 0) >= 30`)
