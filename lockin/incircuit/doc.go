@@ -15,7 +15,7 @@
 //
 // A network has the probability that Laplace's approximation gives it, with every size
 // of an element equally probable beforehand (its logarithm, within a factor of 20 either
-// way) and odds of 1 to 4.5 for each further branch. So no threshold of chi-square turns
+// way) and a ratio of 1 to 4.5 for each further branch. So no threshold of chi-square turns
 // on the noise: near networks share the answer, and the intervals span all that have 5 %
 // or more. The same approximation makes the intervals: the ends are where chi-square and
 // the fine tuning that the other elements need have risen together by 5.99, so that value

@@ -43,9 +43,9 @@ const (
 	// spread is the standard deviation of the logarithm of an element before anything
 	// is read: a factor of 20 either way. Common practice, no source.
 	spread = 3.0
-	// branchOdds is the price of a branch: odds of 1 to 4.5 that a part on a board has one
+	// dearBranch is the price of a branch: it is 4.5 times less likely that a part on a board has one
 	// more of a family. Common practice, no source.
-	branchOdds = 3.0
+	dearBranch = 3.0
 )
 
 // try fits a network and makes a model of each of its minima. Where another branch is
@@ -91,7 +91,7 @@ func (f *fitter) model(n *network, s *circuit.Solution) *Model {
 		m.Chance = distuv.ChiSquared{K: float64(m.Dof)}.Survival(m.ChiSquare)
 	}
 	m.Fits = m.Chance > badFit && m.Dof > 0
-	m.score = m.ChiSquare + volume(s.Jacobian, len(s.X), free) + branchOdds*float64(n.branches())
+	m.score = m.ChiSquare + volume(s.Jacobian, len(s.X), free) + dearBranch*float64(n.branches())
 	return m
 }
 

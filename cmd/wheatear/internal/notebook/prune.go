@@ -59,7 +59,7 @@ func excess(ctx context.Context, db querier, where string, args []any) (p Pruned
 	return p, err
 }
 
-// Prune takes entries away, with the documents and kept recordings that no other
+// Prune deletes entries, with the documents and kept recordings that no other
 // entry rests on, and gives their space back to the disk.
 func (n *Notebook) Prune(ctx context.Context, x Excess) (Pruned, error) {
 	where, args, err := x.where()
