@@ -191,7 +191,7 @@ func runOnce(ctx context.Context, l *library, o Options, begun func()) error {
 	if err != nil {
 		return err
 	}
-	_, err = c.RunMonitored(ctx, audio.Config{Frames: 48000000}, nil, func(int64, [][]float64) bool {
+	_, err = c.RunMonitored(ctx, audio.Config{Frames: 480000}, nil, func(int64, [][]float64) bool {
 		begun()
 		return true
 	})
