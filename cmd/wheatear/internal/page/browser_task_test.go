@@ -85,6 +85,7 @@ func TestBrowserTold(t *testing.T) {
 		p.shows("#telling-head", says)
 		p.shows("#telling-facts", "Findings")
 	}
+	p.open(s.url + "/compare")
 	p.wait("the good part is chosen from the tray")(`document.querySelector("#good").options.length > 3`)
 	if p.holds(`document.documentElement.scrollWidth > innerWidth`) {
 		t.Error("wider than the screen")
