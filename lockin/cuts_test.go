@@ -9,6 +9,9 @@ import (
 )
 
 func TestCutsChangeNoBit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	const frames = 9_000
 	x := testSignal(frames, 0.01)
 	for name, cfg := range everyKind() {

@@ -135,7 +135,12 @@ func readSpot(z func(w float64) complex128, r *rand.Rand, noise float64) *Sweep 
 	return s
 }
 
-func TestDrawnSpots(t *testing.T) { drawnSpots(t, 4, 3) }
+func TestDrawnSpots(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
+	drawnSpots(t, 4, 3)
+}
 
 func TestSoakDrawnSpots(t *testing.T) {
 	if !*soak {

@@ -257,6 +257,9 @@ func TestRatioRegionsHoldTheTruth(t *testing.T) {
 }
 
 func TestTonesOnMainsMultiples(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	base := scene{rateHz: 4000, toneHz: 100, seconds: 0.5, a1: cmplx.Rect(0.5, 0.3), a2: cmplx.Rect(0.2, -1), white: 1e-4, mainsHz: 50, spread: 0.02}
 	for _, tc := range []struct {
 		name   string

@@ -37,6 +37,9 @@ func severityOf(a *Analysis, code finding.Code) finding.Severity {
 // A clock that is steered in steps loses no samples: it is a conversion of the rate, and
 // harmless while its steps are small.
 func TestSteeredClockIsNoDropout(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	for _, c := range []struct {
 		ppm  float64
 		want []finding.Severity
@@ -86,6 +89,9 @@ func TestQuietStairsAreNotClipped(t *testing.T) {
 
 // An automatic gain is named once, and nothing of what it makes of the record beside it.
 func TestAutomaticGainIsNamedOnce(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	for seed := range uint64(6) {
 		g := drawnjig.GainControl{Target: 0.2, AttackS: 0.02, DecayS: 0.3, Strength: 0.7, MostDB: 20, Zeros: seed%2 == 0}
 		a := streamed(t, 48000, 1000, seed, g.Spoil())
@@ -115,6 +121,9 @@ func TestLinkedGainIsAWarning(t *testing.T) {
 
 // Hum near the level of the weak channel moves no ratio.
 func TestHumIsNoMovement(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	for seed := range uint64(10) {
 		rng := rand.New(rand.NewPCG(seed, 4))
 		r := drawnjig.Record{RateHz: 48000, Seconds: 0.9, Before: 0.15, After: 0.05, FadeS: 0.01,

@@ -12,6 +12,9 @@ import (
 // What is planned for a part is what comes out when the jig is calibrated and the part
 // measured as planned: with the page, parts of its tray; six of them with -soak.
 func TestPlansAreKept(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	s := pageOfSimulated(t)
 	for i, c := range []struct {
 		part, expect, kind string

@@ -321,10 +321,16 @@ func allBut(steps string) string {
 // Each of twelve faults, in a jig drawn anew, is named with its size by the steps that it
 // takes.
 func TestVerifyNamesTheFault(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	tryMatrix(t, 1, []float64{8000}, 1000, true)
 }
 
 func TestVerifyNamesNone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	tryOrdinary(t, 2, 0, []float64{8000})
 }
 

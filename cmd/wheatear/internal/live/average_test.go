@@ -51,6 +51,9 @@ func TestAverageEndsWhenItShould(t *testing.T) {
 
 // A spoilt record ends a series; those before it stand.
 func TestAverageEndsAtASpoiltRecord(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	changes := []func(*audio.Record){nil, nil, dropout, dropout, dropout, dropout}
 	s, _ := session(t, &spoiling{Card: with470(t), changes: changes}, Options{})
 	a, err := s.Average(context.Background(), part, plan(t, s, 1000), nil, Goal{Seconds: 100})

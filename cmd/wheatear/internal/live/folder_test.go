@@ -74,6 +74,9 @@ func files(t *testing.T, dir string) []string {
 
 // Spoilt records and refused standards are kept, too, and marked.
 func TestManifestSaysWhatWasNotUsed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	dir := t.TempDir()
 	c := &spoiling{Card: with470(t), changes: []func(*audio.Record){dropout, nil}}
 	s, _ := session(t, c, Options{Folder: openFolder(t, dir)})

@@ -38,7 +38,12 @@ func calibrated(t *testing.T, seed uint64) (*Session, *stimulus.Plan, *fixture.C
 // standard uncertainties (18 pairs of readings, each beyond that with a chance of
 // 1e-4), and at least 80 % of the pairs of 95 % intervals hold the truth: 90 % of two
 // independent ones would, and the simulated standards are better than they claim.
-func TestSessionTellsTheTruth(t *testing.T) { tellTruth(t, 1) }
+func TestSessionTellsTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
+	tellTruth(t, 1)
+}
 
 // The same with faults drawn anew ten times.
 func TestSoakSessionsTellTheTruth(t *testing.T) {
@@ -107,6 +112,9 @@ func TestSpoiltRecordIsMadeOnceMore(t *testing.T) {
 }
 
 func TestRepeatsHaveAnEnd(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	c := &spoiling{Card: with470(t), changes: []func(*audio.Record){dropout, dropout, dropout, dropout, dropout}}
 	s, k := session(t, c, Options{})
 	take, err := s.Take(context.Background(), part, plan(t, s, 1000))

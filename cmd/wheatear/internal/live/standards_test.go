@@ -41,6 +41,9 @@ func (h *script) Connect(_ context.Context, what Subject, again []finding.Findin
 }
 
 func TestStandardsAreAskedForUntilTheyFit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("arithmetic of one goroutine; the whole run has it")
+	}
 	load := fixture.Load{Ohm: 1000, Tolerance: 1e-3}
 	subjects := []Subject{{Role: fixture.Open}, {Role: fixture.Short}, {Role: fixture.LoadRole, Load: &load}}
 	cases := []struct {
