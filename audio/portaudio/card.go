@@ -21,6 +21,8 @@ type Card struct {
 	closed bool       // under busy
 	hangs  bool       // under busy: the last run has left a call behind
 
+	delivered bool // under busy: the last run was whole
+
 	mu   sync.Mutex
 	grip grip // under mu, and written under busy alone
 }
@@ -78,6 +80,7 @@ func (c *Card) RunMonitored(ctx context.Context, cfg audio.Config, stimulus []fl
 		return nil, err
 	}
 	kept, cause := r.supervise(ctx, watch)
+	c.delivered = cause == nil
 	return r.finish(kept, cause, r.close(ctx))
 }
 
@@ -111,6 +114,9 @@ func (c *Card) Close() error {
 	}
 	_, err := c.lib.call(context.Background(), job{what: "ending the sound library", limit: limit, log: c.opts.Log,
 		do: func() error { return g.end() }})
+	if errors.Is(err, errForgotten) {
+		return nil // the run has said that the device is gone
+	}
 	return c.deviceError("close", err)
 }
 

@@ -21,7 +21,12 @@ func (native) initialize() error {
 	return translate(pa.Initialize())
 }
 
-func (native) terminate() error { return translate(pa.Terminate()) }
+func (native) terminate() error {
+	if jackForgot() {
+		return errForgotten
+	}
+	return translate(pa.Terminate())
+}
 
 func (native) devices() ([]Device, error) {
 	list, err := pa.Devices()

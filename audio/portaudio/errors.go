@@ -21,6 +21,9 @@ var errSilent = fmt.Errorf("the device stopped delivering (unplugged, or the sou
 // errNeverBegan is the same from the start.
 var errNeverBegan = fmt.Errorf("the device never began to deliver (in use, unplugged, or the sound server hangs): %w", audio.ErrLost)
 
+// errForgotten is what remains of the library when a JACK server that it met has ended.
+var errForgotten = fmt.Errorf("the JACK server has ended; end this program and start it again: %w", audio.ErrLost)
+
 // errMute stands for the words of a driver that has none.
 var errMute = errors.New("the driver refuses without saying why; the device may have gone, or the server ended")
 

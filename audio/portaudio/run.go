@@ -176,16 +176,25 @@ func (r *run) explain(err error) error {
 	in, out := r.grip.in, r.grip.out
 	rates := accepted(r.card.lib.drv, &in, &out)
 	if slices.Contains(rates, r.cfg.RateHz) {
-		return err
+		return r.wasThere(err)
 	}
 	if len(rates) == 0 {
-		return fmt.Errorf("%w; none of the usual rates is accepted either", err)
+		return r.wasThere(fmt.Errorf("%w; none of the usual rates is accepted either", err))
 	}
 	words := make([]string, len(rates))
 	for i, rate := range rates {
 		words[i] = fmt.Sprintf("%g", rate)
 	}
 	return fmt.Errorf("%w: %g Hz; the device accepts %s Hz", audio.ErrRate, r.cfg.RateHz, strings.Join(words, ", "))
+}
+
+// wasThere says of a device that delivered before and can't be opened any more that
+// it is gone. Drivers blame all sorts of things then.
+func (r *run) wasThere(err error) error {
+	if !r.card.delivered || errors.Is(err, audio.ErrLost) {
+		return err
+	}
+	return fmt.Errorf("%w; opening it again: %w", errSilent, err)
 }
 
 // remark notes something worth knowing about the whole run.

@@ -11,10 +11,11 @@ import (
 	"go.uber.org/goleak"
 )
 
-// took fails the test if what began then was not over within three seconds.
+// took fails the test if what began then was not over within three seconds, or four
+// times that on a busy machine.
 func took(t *testing.T, began time.Time) {
 	t.Helper()
-	if d := time.Since(began); d > 3*time.Second {
+	if d := time.Since(began); d > 4*3*time.Second {
 		t.Errorf("it took %v", d)
 	}
 }
@@ -49,6 +50,34 @@ func TestCallsStop(t *testing.T) {
 	}
 	if _, lists, _ := d.state(); lists != 2 {
 		t.Errorf("the devices were listed %d times, want 2", lists)
+	}
+}
+
+// TestGoneBetweenRuns: a device that delivered and cannot be opened any more is gone,
+// whatever the driver blames; a rate that it lacks is still only that.
+func TestGoneBetweenRuns(t *testing.T) {
+	d := threeDevices()
+	c := openScripted(t, d, Options{Input: "jig"})
+	run := func(rateHz float64) error {
+		_, err := c.Run(context.Background(), audio.Config{RateHz: rateHz, Frames: 4800}, nil)
+		return err
+	}
+	d.rate, d.fail = 48000, errors.New("Illegal combination of I/O devices")
+	if err := run(44100); !errors.Is(err, audio.ErrRate) || errors.Is(err, audio.ErrLost) {
+		t.Errorf("before the first run, another rate: %v", err)
+	}
+	if err := run(48000); err != nil {
+		t.Fatal(err)
+	}
+	if err := run(44100); !errors.Is(err, audio.ErrRate) || errors.Is(err, audio.ErrLost) {
+		t.Errorf("another rate: %v", err)
+	}
+	if err := run(48000); err != nil {
+		t.Fatal(err)
+	}
+	d.rate = -1
+	if err := run(48000); !errors.Is(err, audio.ErrLost) || !strings.Contains(err.Error(), "stopped delivering") {
+		t.Errorf("the device is gone: %v", err)
 	}
 }
 

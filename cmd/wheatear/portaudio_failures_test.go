@@ -148,7 +148,7 @@ func testJigFrozen(t *testing.T, b *jigBench) {
 func (r *process) dropout(since time.Time) {
 	r.t.Helper()
 	told := false
-	for !told && time.Since(since) < soon {
+	for !told && time.Since(since) < slack*soon {
 		select {
 		case <-r.ended:
 			told = true
@@ -157,7 +157,7 @@ func (r *process) dropout(since time.Time) {
 		}
 	}
 	if !told {
-		r.t.Errorf("%s: no word after %v", r.line, soon)
+		r.t.Errorf("%s: no word after %v", r.line, slack*soon)
 	}
 	r.end()
 	r.t.Logf("status %d after %.1f s; %s", r.status, r.at.Sub(since).Seconds(), r.talk.text())

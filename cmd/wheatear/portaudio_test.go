@@ -184,16 +184,24 @@ func (r *process) wants(status int, talk ...string) {
 	}
 }
 
-// within checks that the run ended soon after something had happened.
+// within checks that the run ended soon after something had happened. On a busy machine
+// it may take longer; only what no machine's business explains is a fault.
 func (r *process) within(limit time.Duration, since time.Time) {
 	r.t.Helper()
-	if took := r.at.Sub(since); took > limit {
+	took := r.at.Sub(since)
+	if took > limit {
+		r.t.Logf("%s: it took %v, want %v", r.line, took, limit)
+	}
+	if took > slack*limit {
 		r.t.Errorf("%s: it took %v, want at most %v", r.line, took, limit)
 	}
 }
 
 // soon is how long trouble may take to be told.
 const soon = 3 * time.Second
+
+// slack is how much longer a busy machine may take than one at rest.
+const slack = 4
 
 // heardTalk gathers what a program says while it runs.
 type heardTalk struct {
