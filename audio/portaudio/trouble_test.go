@@ -11,11 +11,13 @@ import (
 	"go.uber.org/goleak"
 )
 
-// took fails the test if what began then was not over within three seconds, or four
-// times that on a busy machine.
+// slack is how much longer a busy machine may take than one at rest.
+const slack = 4
+
+// took fails the test if what began then was not over within three seconds.
 func took(t *testing.T, began time.Time) {
 	t.Helper()
-	if d := time.Since(began); d > 4*3*time.Second {
+	if d := time.Since(began); d > slack*3*time.Second {
 		t.Errorf("it took %v", d)
 	}
 }
@@ -155,7 +157,7 @@ func TestStartHangs(t *testing.T) {
 			if err == nil {
 				_, err = c.Run(context.Background(), audio.Config{}, nil)
 			}
-			if d := time.Since(began); d > time.Second {
+			if d := time.Since(began); d > slack*time.Second {
 				t.Errorf("it took %v", d)
 			}
 			if !errors.Is(err, audio.ErrTimeout) || errors.Is(err, audio.ErrCutShort) {
