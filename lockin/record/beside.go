@@ -1,7 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"example.org/wheatear/lockin/internal/joint"
 )
@@ -11,6 +13,7 @@ import (
 const (
 	besideShare = 1e-6
 	besideOver  = 200
+	mostBeside  = 16 // more are the skirts of something that does not fit
 )
 
 // addBeside finds tones in a residual that are neither hum nor overtones.
@@ -60,11 +63,8 @@ func (an *analyzer) addPeaks(spec bins, pass func(*located) bool) bool {
 	floor := spec.floor(0, an.sig.RateHz/2)
 	strongest := an.strongestPower()
 	peaks := spec.peaks(math.Max(besideOver*floor, besideShare*strongest))
-	before := len(an.tones)
+	var more []located
 	for _, p := range an.withoutMains(peaks, spec.stepHz) {
-		if len(an.tones) == mostTones {
-			break
-		}
 		weakOvertone := p.power < 0.01*strongest && an.overtone(p.foundHz, 2*spec.stepHz)
 		if p.foundHz < highestTone*an.sig.RateHz && !weakOvertone &&
 			!near(p.foundHz, an.foundHz(), 4*spec.stepHz) && !near(p.foundHz, an.modelledHz(), spec.stepHz) {
@@ -72,10 +72,17 @@ func (an *analyzer) addPeaks(spec bins, pass func(*located) bool) bool {
 				continue
 			}
 			p.origin = beside
-			an.tones = append(an.tones, p)
+			more = append(more, p)
 		}
 	}
-	return len(an.tones) > before
+	if len(more) > mostBeside {
+		slices.SortFunc(more, func(a, b located) int { return cmp.Compare(b.power, a.power) })
+		more = more[:mostBeside]
+		slices.SortFunc(more, func(a, b located) int { return cmp.Compare(a.foundHz, b.foundHz) })
+	}
+	more = more[:min(len(more), max(0, mostTones-len(an.tones)))]
+	an.tones = append(an.tones, more...)
+	return len(more) > 0
 }
 
 func (an *analyzer) strongestPower() float64 {

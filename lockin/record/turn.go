@@ -18,21 +18,17 @@ const (
 	turnGuardS  = 0.02 // beyond the turn, at least: what rings on after it
 	turnGuardS2 = 0.04 // and at most
 	turnBlockS  = 0.005
-	turnWindowS = 0.1 // of a phasor: mains lines are 50 Hz apart
-	turnTones   = 3   // of the tones that are not asked for, the strongest
+	turnWindowS = 0.1  // of a phasor: mains lines are 50 Hz apart
+	turnTones   = 3    // of the tones that are not asked for, the strongest
+	turnWeak    = 0.03 // of the strongest tone, in power: such a one may drown
 )
 
 // turnBack looks for a turn. Where there is one, the record is replaced by one in which
 // the tones go on as they began, and the hum is taken out.
 func (an *analyzer) turnBack() {
-	for _, hz := range an.mayTurn() {
-		at, ok := an.seekTurn(hz)
-		if !ok {
-			continue
-		}
+	if at, ok := an.seekTurn(); ok {
 		if h, ok := an.fitTurned(at); ok {
 			an.takeTurned(h)
-			return
 		}
 	}
 }
@@ -49,9 +45,6 @@ func (an *analyzer) mayTurn() []float64 {
 			}
 		}
 	}
-	if len(out) > turnTones {
-		out = out[:turnTones]
-	}
 	if len(an.cfg.TonesHz) > 0 {
 		return out
 	}
@@ -66,48 +59,175 @@ func (an *analyzer) mayTurn() []float64 {
 	return out
 }
 
-// seekTurn returns the frame near which the phasor of a tone steps most.
-func (an *analyzer) seekTurn(hz float64) (frame float64, ok bool) {
-	x := an.used().Channels
+// seekTurn returns the frame near which the phasors of the tones step most, in a way that
+// a turn may be the cause.
+func (an *analyzer) seekTurn() (frame float64, ok bool) {
+	near := an.mayTurn()
+	if len(near) == 0 {
+		return 0, false
+	}
 	block := max(1, int(turnBlockS*an.sig.RateHz))
 	wide := int(math.Max(8, math.Min(turnWindowS, an.seconds()/6)/turnBlockS))
-	apart := wide/2 + int(math.Round((joint.TurnS+turnBlockS)/turnBlockS)) // from the turn to the middle of a window
+	reachHz := 1.5 / (float64(wide) * turnBlockS)
+	toneHz, clear := an.clearOfHum(an.apart(an.cfg.TonesHz, reachHz), reachHz), true
+	if len(toneHz) == 0 {
+		toneHz, clear = an.apart(near, reachHz), false
+	}
+	stands := len(toneHz) > 0
+	if !stands {
+		toneHz = near
+	}
+	var seen []*stepping
+	most := 0.0
+	for _, hz := range toneHz[:min(len(toneHz), turnTones)] {
+		s := newStepping(an.used().Channels, an.sig.RateHz, hz, block, wide)
+		most = math.Max(most, s.top)
+		seen = append(seen, s)
+	}
+	best, at := 0.0, -1
+	for k := range seen[0].blocks() {
+		steps, turns := 0.0, true
+		for _, s := range seen {
+			step, sign := s.at(k, stands)
+			steps += step
+			turns = turns && (sign || !clear || s.top < turnWeak*most)
+		}
+		if turns && steps > best {
+			best, at = steps, k
+		}
+	}
+	if at < 0 {
+		return 0, false
+	}
+	return float64(an.span.first) + (middleOf(seen, at, stands)+float64(wide)/2)*float64(block), true
+}
+
+// middleOf places a turn near a block: about it the phasor of a window is that of the hum
+// alone, half way between those on either side.
+func middleOf(seen []*stepping, at int, stands bool) float64 {
+	reach := seen[0].apart
+	way := make([]float64, 2*reach+1) // from 1 to −1
+	for _, s := range seen {
+		if step, _ := s.at(at, stands); step > 0 {
+			s.addWay(way, at)
+		}
+	}
+	middle, nearest := float64(at), math.Inf(1)
+	for i := 1; i < len(way); i++ {
+		if way[i-1] > 0 && way[i] <= 0 {
+			d := float64(i-1-reach) + way[i-1]/(way[i-1]-way[i])
+			if math.Abs(d) < nearest {
+				middle, nearest = float64(at)+d, math.Abs(d)
+			}
+		}
+	}
+	return middle
+}
+
+// apart lists those tones that are farther than that from all that were asked for: the
+// phasor of such a one stands, but for the turn.
+func (an *analyzer) apart(tonesHz []float64, reachHz float64) (out []float64) {
+	for _, f := range tonesHz {
+		alone := f > reachHz
+		for _, g := range an.cfg.TonesHz {
+			alone = alone && (f == g || math.Abs(f-g) > reachHz)
+		}
+		if alone {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// clearOfHum lists those that are farther than that from hum: all tones turn, and these
+// show it without a fit.
+func (an *analyzer) clearOfHum(tonesHz []float64, reachHz float64) (out []float64) {
+	for _, f := range tonesHz {
+		alone := true
+		for _, m := range an.mainsCandidates() {
+			k := math.Max(1, math.Round(f/m))
+			alone = alone && (k > joint.TurnOrders || math.Abs(f-k*m) > reachHz)
+		}
+		if alone {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// stepping follows the phasors of a tone, to see where they step.
+type stepping struct {
+	z     [][]complex128 // [channel][block], of the window around it
+	apart int            // blocks from the turn to the middle of a window beside it
+	wide  int            // blocks in a window
+	drift rotation
+	top   float64 // largest power of a window
+}
+
+func newStepping(x [][]float64, rateHz, hz float64, block, wide int) *stepping {
+	s := &stepping{wide: wide, apart: wide/2 + int(math.Round((joint.TurnS+turnBlockS)/turnBlockS))}
 	window := make([]float64, wide)
 	for k := range window {
 		window[k] = 1 - math.Cos(2*math.Pi*(float64(k)+0.5)/float64(wide))
 	}
-	var z [][]complex128 // [channel][block], of the window around it
-	top := 0.0
-	for ch, sums := range blockSums(x, an.sig.RateHz, hz, block) {
-		z = append(z, make([]complex128, max(0, len(sums)-wide)))
-		for k := range z[ch] {
+	for ch, sums := range blockSums(x, rateHz, hz, block) {
+		s.z = append(s.z, make([]complex128, max(0, len(sums)-wide)))
+		for k := range s.z[ch] {
 			for i, w := range window {
-				z[ch][k] += sums[k+i] * complex(w, 0)
+				s.z[ch][k] += sums[k+i] * complex(w, 0)
 			}
 		}
 	}
-	if len(z[0]) <= 2*apart {
+	s.drift = turnPerBlock(s.z)
+	for k := range s.blocks() {
+		p := 0.0
+		for ch := range s.z {
+			p += num.SqAbs(s.z[ch][k])
+		}
+		s.top = math.Max(s.top, p)
+	}
+	return s
+}
+
+func (s *stepping) blocks() int { return len(s.z[0]) }
+
+// at returns the power of a step at a block, 0 where it does not go from one phasor to
+// another that stand, where they should, and whether that is the one with its sign turned.
+func (s *stepping) at(k int, stands bool) (step float64, turns bool) {
+	farther := s.apart + s.wide/2
+	if k < s.apart || k >= s.blocks()-s.apart {
 		return 0, false
 	}
-	drift := turnPerBlock(z)
-	best, at := 0.0, -1
-	for k := apart; k < len(z[0])-apart; k++ {
-		step, size, both := 0.0, 0.0, false
-		for ch := range z {
-			a, b := z[ch][k-apart]*drift.to(2*apart), z[ch][k+apart]
-			step += num.SqAbs(a-b) / 4
-			size += math.Max(num.SqAbs(a), num.SqAbs(b))
-			both = both || math.Min(num.SqAbs(a), num.SqAbs(b)) > 0.01*math.Max(num.SqAbs(a), num.SqAbs(b)) && num.SqAbs(a-b) > 0.25*math.Max(num.SqAbs(a), num.SqAbs(b))
+	kept, moved, both := 0.0, 0.0, false
+	for _, z := range s.z {
+		a, b := z[k-s.apart]*s.drift.to(2*s.apart), z[k+s.apart]
+		less, more := math.Min(num.SqAbs(a), num.SqAbs(b)), math.Max(num.SqAbs(a), num.SqAbs(b))
+		both = both || less > 0.01*more && num.SqAbs(a-b) > 0.25*more
+		step += num.SqAbs(a-b) / 4
+		kept += num.SqAbs(a+b) / 4
+		if k >= farther {
+			moved += num.SqAbs(z[k-farther]*s.drift.to(farther+s.apart) - a)
 		}
-		top = math.Max(top, size)
-		if both && step > best {
-			best, at = step, k
+		if k < s.blocks()-farther {
+			moved += num.SqAbs(z[k+farther]*s.drift.to(s.apart-farther) - b)
 		}
 	}
-	if at < 0 || best < 0.1*top {
+	if !both || step < 0.1*s.top || stands && moved > 2*step {
 		return 0, false
 	}
-	return float64(an.span.first) + (float64(at)+float64(wide)/2)*float64(block), true
+	return step, kept < 0.25*step
+}
+
+// addWay adds how the phasors go over from one side to the other about a block.
+func (s *stepping) addWay(way []float64, at int) {
+	reach := (len(way) - 1) / 2
+	for _, z := range s.z {
+		a, b := z[at-s.apart]*s.drift.to(s.apart), z[at+s.apart]*s.drift.to(-s.apart)
+		for i := range way {
+			v := z[at+i-reach]*s.drift.to(reach-i) - (a+b)/2
+			way[i] += real(v * cmplx.Conj(a-b))
+		}
+	}
 }
 
 // rotation is how far the phasors of a tone turn from one block to the next, as its

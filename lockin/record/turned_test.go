@@ -45,3 +45,31 @@ func TestTurnedToneIsReadFreeOfHum(t *testing.T) {
 		}
 	}
 }
+
+// A turn is placed, and a record without one is told from one with it, before anything is
+// fitted: fits about a turn that is not there cost ten times what the record is worth.
+func TestTurnIsSoughtWithoutAFit(t *testing.T) {
+	for _, tonesHz := range [][]float64{{100}, {127, 1004, 10024}, {100, 1000, 3000}, {20, 25, 32, 40, 50, 63, 80, 100, 126, 160, 1000, 10000}} {
+		for _, level := range []float64{0, 0.02} {
+			for _, turned := range []bool{false, true} {
+				r := turnedRecord(tonesHz[0], 1.2, drawnjig.Hum{Hz: 50.01, Lines: []drawnjig.HumLine{
+					{Order: 1, Amplitude: [2]complex128{complex(level, 0), complex(0, level/3)}},
+					{Order: 2, Amplitude: [2]complex128{complex(level/2, level/5), complex(0, level/4)}},
+				}})
+				if !turned {
+					r.TurnAtS = 0
+				}
+				r.RateHz, r.Tones, r.After = 48000, nil, 0.2
+				for i, hz := range tonesHz {
+					r.Tones = append(r.Tones, drawnjig.Tone{FreqHz: hz, Amplitude: 0.5 / float64(len(tonesHz)), Phase: float64(i * i)})
+				}
+				x := r.Samples(rand.New(rand.NewPCG(5, uint64(len(tonesHz)))))
+				at, ok := newAnalyzer(Signal{RateHz: r.RateHz, Channels: x}, Config{TonesHz: tonesHz, MaxHarmonic: 1}).seekTurn()
+				offS := at/r.RateHz - r.Before - r.TurnAtS
+				if ok != turned && len(tonesHz) > 1 || turned && !(math.Abs(offS) < 1e-3) {
+					t.Errorf("%v Hz, hum %g, turned %v: found %v, off by %.2g s", tonesHz, level, turned, ok, offS)
+				}
+			}
+		}
+	}
+}
