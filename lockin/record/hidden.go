@@ -39,6 +39,12 @@ func (an *analyzer) judgeLines() {
 		for ch := range line {
 			t.LineU[ch] = line[ch] / math.Sqrt2
 		}
+		if an.takeUnder(t, order) {
+			how = "left of it when it is fitted by the frequency of the others"
+			for ch := range line {
+				line[ch] = t.LineU[ch] * math.Sqrt2
+			}
+		}
 		if seen {
 			an.reportLine(t, base, order, line, how)
 		}

@@ -38,6 +38,9 @@ func (m *Model) FreqHz(l Line) float64 {
 	return l.Base * (1 + m.Eps[l.Clock])
 }
 
+// DriftHzPerS is the drift of the mains fundamental as fitted.
+func (m *Model) DriftHzPerS() float64 { return m.chirp }
+
 // AddClock adds a clock whose ε starts at eps and stays within bound of it.
 func (m *Model) AddClock(eps, bound float64) {
 	m.Eps, m.EpsBound = append(m.Eps, eps), append(m.EpsBound, bound)
