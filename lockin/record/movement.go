@@ -56,7 +56,7 @@ func (an *analyzer) tellMovement(f finding.Finding) {
 
 // movementOf follows one tone over a whole stretch, rest being what the fit leaves of it.
 func (an *analyzer) movementOf(t *ToneFit, whole span, rest [][]float64) (trouble.Movement, bool) {
-	m, ok := trouble.FindMovement(rest, an.fittedAt(t, whole), an.sig.RateHz, t.FreqHz, func(from, end int) bool {
+	skip := func(from, end int) bool {
 		from, end = from+whole.first, end+whole.first
 		for _, g := range an.gaps {
 			if g.Kind != trouble.GapStep && g.Frame < end && from < max(g.End, g.Frame+1) {
@@ -64,11 +64,19 @@ func (an *analyzer) movementOf(t *ToneFit, whole span, rest [][]float64) (troubl
 			}
 		}
 		return false
-	})
+	}
+	fitted := an.fittedAt(t, whole)
+	m, ok := trouble.FindMovement(rest, fitted, an.sig.RateHz, t.FreqHz, skip)
 	if ok && m.LevelsMove() {
+		m.Compare(an.alone(t, whole), fitted, an.sig.RateHz, t.FreqHz, skip)
 		m.Onset, m.OnsetSeen = an.onset(t)
 	}
 	return m, ok
+}
+
+// alone is a stretch with no other line than a tone and its harmonics.
+func (an *analyzer) alone(t *ToneFit, s span) [][]float64 {
+	return an.freed(s, func(l joint.Line) bool { return !l.Mains && an.tones[l.Tone].nominalHz == t.NominalHz })
 }
 
 // fittedAt returns the phasors of a tone with the phase of the middle of a stretch.
@@ -87,6 +95,5 @@ func (an *analyzer) fittedAt(t *ToneFit, s span) []complex128 {
 func (an *analyzer) onset(t *ToneFit) (away float64, ok bool) {
 	const before = 0.2 // seconds
 	s := span{first: max(0, an.sounding.first-int(before*an.sig.RateHz)), end: an.sounding.first}
-	x := an.freed(s, func(l joint.Line) bool { return !l.Mains && an.tones[l.Tone].nominalHz == t.NominalHz })
-	return trouble.Onset(x, t.Phasors, an.sig.RateHz, t.FreqHz)
+	return trouble.Onset(an.alone(t, s), an.fittedAt(t, s), an.sig.RateHz, t.FreqHz)
 }

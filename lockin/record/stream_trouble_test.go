@@ -1,12 +1,13 @@
 package record
 
 import (
+	"math/cmplx"
 	"math/rand/v2"
-
 	"testing"
 
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/internal/drawnjig"
+	"example.org/wheatear/lockin/internal/testkit"
 )
 
 // streamed makes a record of one tone as a sound system hands it over.
@@ -110,12 +111,46 @@ func TestAutomaticGainIsNamedOnce(t *testing.T) {
 	}
 }
 
-// Gain of both inputs alike leaves the ratio, and the ratio while the tone comes up shows it.
-func TestLinkedGainIsAWarning(t *testing.T) {
-	g := drawnjig.GainControl{Target: 0.2, AttackS: 0.02, DecayS: 0.3, Strength: 0.7, MostDB: 20, Linked: true}
-	a := streamed(t, 48000, 1000, 1, g.Spoil())
-	if severityOf(a, finding.AutoGain) != finding.Warning || finding.Worst(a.Findings) == finding.Invalid {
-		t.Errorf("%+v", a.Findings)
+// An automatic gain that both inputs share leaves their ratio alone: it is a warning, and
+// the ratio is bounded closely, at 120 Hz and with a gate as well. Gains of each input by
+// itself are invalid.
+func TestSharedGainIsAWarning(t *testing.T) {
+	testkit.NotShort(t)
+	var shared, own, close, invalid int
+	for seed := range uint64(20) {
+		rng := rand.New(rand.NewPCG(seed, 5))
+		g := drawnjig.DrawGainControl(rng)
+		g.Linked = seed%2 == 0
+		part := cmplx.Rect(drawnjig.Between(rng, 0.1, 0.8), 6*rng.Float64())
+		r := drawnjig.Record{RateHz: 24000, Seconds: 0.8, Before: 0.15, After: 0.05, FadeS: 0.01,
+			Tones: []drawnjig.Tone{{FreqHz: drawnjig.Between(rng, 120, 2000), Amplitude: 0.5}}, Noise: [2]float64{2e-5, 2e-5},
+			Hear: func(hz float64) [2]complex128 { return [2]complex128{1, part} }, Spoil: []drawnjig.Spoil{g.Spoil()}}
+		a, err := Analyze(Signal{RateHz: r.RateHz, Channels: r.Samples(rng)}, Config{TonesHz: []float64{r.Tones[0].FreqHz}, NoMains: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := findingOf(a, finding.AutoGain)
+		switch {
+		case f == nil: // within its limits all the time, or settled as the tone comes up
+		case g.Linked:
+			shared++
+			if a.Tones[0].RatioHalf < 5e-3 && f.Severity == finding.Warning {
+				close++
+			} else {
+				t.Logf("%d: %.4g Hz, %+v: %+v, half %.2g", seed, r.Tones[0].FreqHz, g, f, a.Tones[0].RatioHalf)
+			}
+		default:
+			own++
+			if f.Severity == finding.Invalid {
+				invalid++
+			}
+		}
+	}
+	if shared < 6 || close < shared-1 {
+		t.Errorf("%d of %d gains shared are read closely", close, shared)
+	}
+	if own < 6 || invalid < own {
+		t.Errorf("%d of %d gains of one input each are invalid", invalid, own)
 	}
 }
 

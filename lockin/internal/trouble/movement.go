@@ -210,37 +210,113 @@ func (m Movement) Worse(than Movement) bool {
 // many times that of the silence before it.
 const onsetLeast, onsetMost, onsetClear, onsetSteps = 0.01, 0.6, 10, 16
 
+// onsetPeriods is how many periods of the tone are compared, at least.
+const onsetPeriods = 1.5
+
+// onsetLowest stands for a ratio that has nothing to do with the fitted one.
+const onsetLowest = 0.01
+
 // Onset returns how far the ratio of two channels differs, in size, while a tone comes
-// up, from the fitted one. x begins in the silence and ends where the tone stands. An
-// automatic gain has done little as yet by then, or is at its largest in both inputs. ok
-// is false where the tone comes up too fast to tell.
+// up, from the fitted one. x begins in the silence and ends where the tone stands; fitted
+// has the phase of its middle. An automatic gain has done little as yet by then, or is at
+// its largest in both inputs. Where an input is shut, as by a gate, nothing is compared.
+// ok is false where the tone comes up too fast to tell.
 func Onset(x [][]float64, fitted []complex128, rateHz, freqHz float64) (away float64, ok bool) {
-	length := onsetLength(rateHz, freqHz)
-	if len(x) != 2 || len(fitted) != 2 || len(x[0]) < length {
+	if len(x) != 2 || len(fitted) != 2 {
 		return 0, false
 	}
 	strong := stronger(fitted)
+	r := findRise(x[strong], x[1-strong], rateHz, freqHz)
+	if r.blocks < 3 {
+		return 0, false
+	}
+	to := min(len(x[0]), max(r.to, r.from+int(math.Ceil(onsetPeriods*rateHz/freqHz))))
+	start := cmplx.Conj(turnHalf(freqHz/rateHz, len(x[0])-1))
+	ratio := cmplx.Abs(compare(x[strong], x[1-strong], fitted[strong]*start, fitted[1-strong]*start, freqHz/rateHz, r.from, to))
+	return math.Abs(math.Log(math.Max(ratio, onsetLowest))), true
+}
+
+// rise is the stretch in which a tone comes up, as seen in so many blocks.
+type rise struct{ from, to, blocks int }
+
+// findRise follows the level up to its peak.
+func findRise(strong, weak []float64, rateHz, freqHz float64) (r rise) {
+	length := onsetLength(rateHz, freqHz)
+	if len(strong) < length {
+		return r
+	}
 	h := hannTable(freqHz/rateHz, length)
 	var level [2][]float64
-	for at := 0; at+length <= len(x[0]); at += length / onsetSteps {
-		level[0] = append(level[0], cmplx.Abs(h.sum(x[strong][at:])))
-		level[1] = append(level[1], cmplx.Abs(h.sum(x[1-strong][at:])))
+	for at := 0; at+length <= len(strong); at += length / onsetSteps {
+		level[0] = append(level[0], cmplx.Abs(h.sum(strong[at:])))
+		level[1] = append(level[1], cmplx.Abs(h.sum(weak[at:])))
 	}
 	_, full := num.MinMax(level[0])
 	least := [2]float64{onsetClear * num.Quantile(level[0], 0.1), onsetClear * num.Quantile(level[1], 0.1)}
-	var top, bottom, count float64
 	for k, a := range level[0] {
-		if b := level[1][k]; a > least[0] && b > least[1] && a > onsetLeast*full && a < onsetMost*full {
-			top, bottom, count = top+b, bottom+a, count+1
+		at := k * (length / onsetSteps)
+		b := level[1][k]
+		if b > least[1] && a > math.Max(least[0], onsetLeast*full) && a < onsetMost*full && !shut(strong[at:at+length]) && !shut(weak[at:at+length]) {
+			if r.blocks == 0 {
+				r.from = at + length/2
+			}
+			r.to = at + length/2
+			r.blocks++
 		}
 		if a == full {
 			break
 		}
 	}
-	if count < 3 {
-		return 0, false
+	return r
+}
+
+// shut reports whether two samples in a row are zero, which those of a tone are not.
+func shut(x []float64) bool {
+	for i := 1; i < len(x); i++ {
+		if x[i] == 0 && x[i-1] == 0 {
+			return true
+		}
 	}
-	return math.Abs(math.Log(top / bottom / cmplx.Abs(fitted[1-strong]/fitted[strong]))), true
+	return false
+}
+
+// compare returns the gain of channel y over that of channel x in [from, to), re that of
+// the amplitudes b and a, which have the phase of frame 0. A gain common to both keeps
+//
+//	y·Re(a·e^jωt) = x·Re(b·e^jωt)
+//
+// at every sample, however fast it moves, where blocks of a window see it ripple with the
+// tone. The slope between the two sides is fitted together with that to x·Im(b·e^jωt),
+// for a shift of phase.
+func compare(x, y []float64, a, b complex128, turns float64, from, to int) complex128 {
+	var pp, qq, pq, pz, qz float64
+	for i := from; i < to; i++ {
+		turn := turnTo(turns, i)
+		z, p, q := y[i]*real(a*turn), x[i]*real(b*turn), x[i]*imag(b*turn)
+		pp, qq, pq, pz, qz = pp+p*p, qq+q*q, pq+p*q, pz+p*z, qz+q*z
+	}
+	d := pp*qq - pq*pq
+	return complex((pz*qq-qz*pq)/d, -(qz*pp-pz*pq)/d)
+}
+
+// Compare judges the movement of the ratio anew, sample by sample, where the levels move.
+// x holds both channels of the stretch with the tone and its harmonics.
+func (m *Movement) Compare(x [][]float64, fitted []complex128, rateHz, freqHz float64, skip func(from, end int) bool) {
+	strong, turns := stronger(fitted), freqHz/rateHz
+	length := trackLength(rateHz, freqHz, 0)
+	start := cmplx.Conj(turnHalf(turns, len(x[0])-1))
+	v := fitted[1-strong] / fitted[strong]
+	var ratio []complex128
+	for at := 0; at+length <= len(x[0]); at += length / 2 {
+		if skip(at, at+length) || shut(x[0][at:at+length]) || shut(x[1][at:at+length]) {
+			continue
+		}
+		ratio = append(ratio, v*compare(x[strong], x[1-strong], fitted[strong]*start, fitted[1-strong]*start, turns, at, at+length))
+	}
+	if len(ratio) >= 2*movementParts {
+		m.Distance = 0
+		m.judge(ratio, v)
+	}
 }
 
 // onsetLength is that of the blocks in which a tone is followed while it comes up: three
