@@ -82,9 +82,9 @@ func (an *analyzer) takeUnder(t *ToneFit, order int) bool {
 	}
 	u, k, m := an.newUnderneath(t), float64(order), an.joint.Model
 	hz, drift := k*m.MainsHz-t.FreqHz, k*m.DriftHzPerS()
-	lambda, mean, left := u.fit(hz, drift, noise, before)
+	lambda, _, left := u.fit(hz, drift, noise, before)
 	swing := num.Sq(an.swing()) * (num.SqAbs(lambda) + left) // moves the ratio like λ itself
-	lambda, mean, left = u.fit(hz, drift, noise+swing, before)
+	lambda, mean, left := u.fit(hz, drift, noise+swing, before)
 	off := lambda * mean
 	after := left * num.SqAbs(mean)
 	for _, d := range [][2]float64{{k * an.out.Mains.FreqUHz, 0}, {0, k * an.driftU()}} {
