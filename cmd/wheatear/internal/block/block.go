@@ -58,6 +58,8 @@ type Column struct {
 	Kind Kind   // of its cells, for a file
 	// Rank is how soon the column is left out where there is no room: the highest first.
 	Rank int
+	// Least letters of its cells a terminal leaves where there is no room; 0 for all.
+	Least int
 }
 
 // Kind says how many cells a column takes in a file.

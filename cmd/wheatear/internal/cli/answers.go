@@ -9,7 +9,7 @@ import (
 
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
@@ -84,9 +84,9 @@ func (a *app) deviceQuestion() string {
 	devices := a.devicesForSetup()
 	a.choice = choice{devices, live.Serving(devices)}
 	for i, d := range devices {
-		report.Wrap(a.talk, fmt.Sprintf("  %2d  ", i+1), fmt.Sprintf("%s (%d in, %d out)", d.FullName(), d.Inputs, d.Outputs))
+		text.Wrap(a.talk, fmt.Sprintf("  %2d  ", i+1), fmt.Sprintf("%s (%d in, %d out)", d.FullName(), d.Inputs, d.Outputs))
 	}
-	report.Wrap(a.talk, "   0  ", "simulated: a card with a jig that needs no hardware")
+	text.Wrap(a.talk, "   0  ", "simulated: a card with a jig that needs no hardware")
 	def := simulated
 	if p := a.choice.pair; p != nil {
 		def = p.Input.FullName()
@@ -157,7 +157,7 @@ func (a *app) setOutput(s *answers, text string) error {
 func (a *app) channelsQuestion() string {
 	a.say("What the two inputs carry (wheatear help wiring draws them):")
 	for i, w := range wiring.All() {
-		report.Wrap(a.talk, fmt.Sprintf("  %2d  ", i+1), fmt.Sprintf("%s,%s: %s. %s", w.First, w.Second, strings.ToLower(w.Title), firstSentence(w.Use)))
+		text.Wrap(a.talk, fmt.Sprintf("  %2d  ", i+1), fmt.Sprintf("%s,%s: %s. %s", w.First, w.Second, strings.ToLower(w.Title), firstSentence(w.Use)))
 	}
 	return "Which? A number, or two of total, part, reference, with a minus for an inverted one [total,part]:"
 }

@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 )
 
 // ask asks a question on the talk stream and returns the line that a person
@@ -21,7 +21,7 @@ import (
 func (a *app) ask(question string) (string, error) {
 	a.progress.clear()
 	var b bytes.Buffer
-	report.Wrap(&b, "", question)
+	text.Wrap(&b, "", question)
 	fmt.Fprint(a.talk, strings.TrimRight(b.String(), "\n")+" ")
 	if a.lines == nil {
 		a.lines = bufio.NewReader(a.in)

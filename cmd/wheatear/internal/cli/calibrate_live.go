@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
@@ -78,12 +78,12 @@ func (a *app) subjects(f calibrateFlags, w *work) ([]live.Subject, error) {
 // askLoad asks for the value of the load; there may be none.
 func (a *app) askLoad(jig *fixture.Jig) (list []fixture.Load, err error) {
 	question := fmt.Sprintf("Which resistor of known value have you, best near %s? Value and tolerance, such as 1k/0.1%% (Enter: none):",
-		report.Tie(parts.FormatValue(jig.ReferenceOhm, parts.Ohm)))
-	err = a.choose(question, func(text string) error {
-		if text == "" {
+		text.Tie(parts.FormatValue(jig.ReferenceOhm, parts.Ohm)))
+	err = a.choose(question, func(answer string) error {
+		if answer == "" {
 			return nil
 		}
-		load, err := parseLoad(text)
+		load, err := parseLoad(answer)
 		list = []fixture.Load{load}
 		return err
 	})
@@ -118,16 +118,16 @@ func (p *person) Connect(ctx context.Context, what live.Subject, again []finding
 	switch {
 	case again != nil:
 		a.say("Refused, this cannot be %s:", what)
-		report.Findings(a.talk, again)
+		a.findings(again)
 	case p.recorded:
 		a.say("Recorded.")
 	}
-	text := instructions[what.Role]
+	standard := instructions[what.Role]
 	if what.Load != nil {
-		text += " of " + report.Tie(what.Load.String()) + "."
+		standard += " of " + text.Tie(what.Load.String()) + "."
 	}
 	fmt.Fprintln(a.talk)
-	a.say("%s", text)
+	a.say("%s", standard)
 	answer := live.Stop
 	err := a.choose("Enter when it is so (s skips it, q stops):", func(text string) error {
 		known, ok := words[strings.ToLower(text)]
@@ -199,6 +199,6 @@ func (a *app) tellKept(w *work, redo []string) {
 		a.say("What was recorded is kept in %s.", w.folder.Dir())
 	default:
 		a.say("The recordings are kept in %s. The same from them:", w.folder.Dir())
-		report.Command(a.talk, redo)
+		writeCommand(a.talk, redo)
 	}
 }

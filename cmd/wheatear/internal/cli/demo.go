@@ -158,7 +158,7 @@ func (b *demoBench) calibrate() error {
 		return err
 	}
 	if standards.Stopped {
-		report.Findings(a.talk, standards.Refused)
+		a.findings(standards.Refused)
 		return errors.New("a standard of the simulated jig was refused")
 	}
 	cal, findings, err := live.Calibrate(b.jig, standards.Observations, live.Frequencies(plan), fixture.About{Date: a.now(), Card: w.Card()})
@@ -166,7 +166,7 @@ func (b *demoBench) calibrate() error {
 		return err
 	}
 	if finding.Worst(findings) == finding.Invalid {
-		report.Findings(a.talk, findings)
+		a.findings(findings)
 		return errors.New("the simulated jig could not be calibrated")
 	}
 	b.cal = cal

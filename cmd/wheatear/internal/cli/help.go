@@ -6,7 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
 )
 
@@ -35,7 +34,7 @@ func newHelp(a *app, root *cobra.Command) *cobra.Command {
 				return usagef("--svg goes with the topic wiring: wheatear help wiring --svg DIR")
 			}
 			if topic == "jig" {
-				report.JigHelp(a.out)
+				jigHelp(a.out)
 				return nil
 			}
 			if len(args) > 0 && args[0] == "json" {

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/schemas"
 )
 
@@ -13,7 +12,7 @@ func (a *app) helpJSON(names []string) error {
 		if err != nil {
 			return err
 		}
-		return report.SchemaList(a.out, list)
+		return listSchemas(a.out, list)
 	case 1:
 		text, ok, err := schemas.Document(names[0])
 		if err != nil {

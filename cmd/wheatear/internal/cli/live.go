@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
@@ -132,7 +132,7 @@ func (a *app) caution(w *work) error {
 	if _, missing := os.Stat(marker); err == nil && missing == nil {
 		return nil
 	}
-	report.Cautions(a.talk)
+	_ = wiring.First.Write(a.talk)
 	if isTerminal(a.in) {
 		if _, err := a.ask("Press Enter when all of this is so, ctrl-C to leave."); err != nil {
 			return err

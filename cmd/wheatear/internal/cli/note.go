@@ -127,7 +127,7 @@ func (a *app) entry(r entered, write func(w io.Writer) error) (*notebook.Entry, 
 		args = r.redo
 	}
 	e := &notebook.Entry{
-		Time: a.now(), Label: r.label, Note: r.note, Command: report.CommandLine(append([]string{"wheatear"}, args...)),
+		Time: a.now(), Label: r.label, Note: r.note, Command: commandLine(append([]string{"wheatear"}, args...)),
 		Files: r.files, Result: text.Bytes(),
 	}
 	for _, d := range []struct{ role, file string }{{notebook.JigFile, r.jig}, {notebook.VerifiedFile, verifiedFile(r.jig)}} {

@@ -15,7 +15,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
 )
 
 func newNotebookCheck(a *app) *cobra.Command {
@@ -59,17 +58,13 @@ func (a *app) notebookCheck(n *notebook.Notebook, mend, asJSON bool) error {
 	if x.Left() > 0 {
 		a.status.join(Failed)
 	}
-	if asJSON {
-		return report.NotebookCheckJSON(a.out, x)
-	}
-	report.NotebookCheck(a.out, x, mend)
-	return nil
+	return a.showDocument(x.Document(), asJSON)
 }
 
 // redo makes the result of an entry again: its command with the kept copies in the place
 // of the files that it named, which may have been changed or be gone since.
 func (a *app) redo(ctx context.Context, e *notebook.Entry, records []string) (json.RawMessage, error) {
-	words := report.Words(e.Command)
+	words := commandWords(e.Command)
 	if len(words) < 2 || len(records) != len(e.Files) {
 		return nil, errors.New("its command does not say what it was made from")
 	}

@@ -6,11 +6,12 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -51,10 +52,7 @@ func (a *app) notebookList(n *notebook.Notebook, c chosen, limit int, asJSON boo
 	if err != nil {
 		return err
 	}
-	if asJSON {
-		return report.NotebookListJSON(a.out, n.File(), entries, total)
-	}
-	return report.NotebookList(a.out, n.File(), entries, total)
+	return a.showDocument(notebook.ListDocument(n.File(), entries, total), asJSON)
 }
 
 func newNotebookShow(a *app) *cobra.Command {
@@ -112,10 +110,7 @@ func (a *app) notebookShow(n *notebook.Notebook, id int64, to string, asJSON boo
 			return err
 		}
 	}
-	if asJSON {
-		return report.NotebookEntryJSON(a.out, e, kept)
-	}
-	return report.NotebookEntry(a.out, e, kept)
+	return a.showDocument(e.ShowDocument(kept), asJSON)
 }
 
 // unpack writes what an entry holds as files. What is there already is left alone.
@@ -149,7 +144,7 @@ func (a *app) unpack(e *notebook.Entry, kept []string, dir string) error {
 			return err
 		}
 	}
-	report.NotebookFiles(a.talk, written)
+	a.say("Written: %s.", strings.Join(written, ", "))
 	return nil
 }
 
@@ -202,10 +197,8 @@ JSON: {"schema": "wheatear.notebook.history/1", "label", "frequency_hz",
 				if err != nil {
 					return err
 				}
-				if asJSON {
-					return report.NotebookHistoryJSON(a.out, past)
-				}
-				return report.NotebookHistory(a.out, past, limit)
+				doc := past.HistoryDocument()
+				return a.show(doc, tell.History(doc, limit), asJSON, false)
 			})
 		},
 	}

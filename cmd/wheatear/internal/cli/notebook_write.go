@@ -9,7 +9,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 func newNotebookDescribe(a *app) *cobra.Command {
@@ -128,11 +130,11 @@ JSON: {"schema": "wheatear.notebook.import/1", "added", "known"}.`,
 				if err != nil {
 					return err
 				}
-				a.say("%d added; %d were there already.", added, known)
+				doc := &result.NotebookImport{Schema: result.NotebookImportSchema, Added: added, Known: known}
 				if asJSON {
-					return report.NotebookImportJSON(a.out, added, known)
+					return result.Write(a.out, doc)
 				}
-				return nil
+				return text.Write(a.talk, tell.NotebookImport(doc), text.Look{})
 			})
 		},
 	}
@@ -147,8 +149,8 @@ func newNotebookPrune(a *app) *cobra.Command {
 	var yes, asJSON bool
 	cmd := &cobra.Command{
 		Use:   "prune",
-		Short: "Take old entries away",
-		Long: `Prune takes away entries older than an age, or all but the newest; with both,
+		Short: "Delete old entries",
+		Long: `Prune deletes entries older than an age, or all but the newest; with both,
 those that are neither young nor among the newest. Without --yes it only says
 which. Jig files, calibrations and kept recordings go with the last entry that
 rests on them.
@@ -195,9 +197,5 @@ func (a *app) notebookPrune(n *notebook.Notebook, x notebook.Excess, yes, asJSON
 	if err != nil {
 		return err
 	}
-	if asJSON {
-		return report.NotebookPrunedJSON(a.out, p, yes)
-	}
-	report.NotebookPruned(a.out, p, yes)
-	return nil
+	return a.showDocument(p.Document(yes), asJSON)
 }

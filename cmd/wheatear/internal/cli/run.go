@@ -15,6 +15,7 @@ import (
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
@@ -98,7 +99,7 @@ type app struct {
 // say writes a sentence of talk.
 func (a *app) say(format string, args ...any) {
 	a.progress.clear()
-	report.Wrap(a.talk, "", fmt.Sprintf(format, args...))
+	text.Wrap(a.talk, "", fmt.Sprintf(format, args...))
 }
 
 // complain tells of an error and lets it have its say in the exit status.

@@ -15,7 +15,6 @@ import (
 	"example.org/wheatear/audio/portaudio"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
@@ -273,7 +272,7 @@ func (a *app) concludeSetup(f setupFlags, s *answers, file string, levels *live.
 		next = append(next, "--jig", file, "--out", "cal.json")
 	}
 	a.say("Next, with three standards at hand:")
-	report.Command(a.talk, next)
+	writeCommand(a.talk, next)
 	a.remind(s)
 	doc := setupDocument(file, jig, levels)
 	defer a.enter(entered{jig: file}, func(w io.Writer) error { return result.Write(w, doc) })

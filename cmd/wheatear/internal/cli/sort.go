@@ -276,7 +276,7 @@ func (s *sorting) add(name string, r *report.Reading) error {
 		io.WriteString(s.app.talk, text.Paragraph("      ", tell.Tally(doc), text.LookOf(s.app.talk)))
 	}
 	if !r.Corrected.Trusted {
-		report.Findings(s.app.talk, r.Findings)
+		s.app.findings(r.Findings)
 	}
 	s.m.AddFindings(r.Findings)
 	return nil

@@ -114,5 +114,5 @@ func (o *sorter) tellTrouble(seen live.Seen) {
 		}
 	}
 	o.app.progress.clear()
-	report.Findings(o.app.talk, found)
+	o.app.findings(found)
 }

@@ -186,7 +186,7 @@ func (a *app) tellUnfinished(s *steps, cause error) {
 		a.complain(fmt.Errorf("%s after %d of %d points, which %s keeps", why, made, wanted, s.file))
 	}
 	a.say("Go on with:")
-	report.Command(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
+	writeCommand(a.talk, []string{"wheatear", "sweep", "--resume", s.file})
 }
 
 // measure makes all points that are left. The file is written after each.

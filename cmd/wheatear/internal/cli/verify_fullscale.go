@@ -11,7 +11,7 @@ import (
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/cmd/wheatear/internal/wiring"
@@ -83,7 +83,7 @@ func (a *app) connectMeter(v *verification, w *work) error {
 	}
 	i := meterInput(v.jig)
 	a.say("Connect a resistor of about %s as the part, and an AC voltmeter across what input %d carries (%s). A tone of %d Hz will sound for %.0f s: read the volts meanwhile.",
-		report.Tie(parts.FormatValue(v.jig.ReferenceOhm, parts.Ohm)), v.jig.Inputs[i], v.jig.Channels[i], meterHz, v.flags.longS)
+		text.Tie(parts.FormatValue(v.jig.ReferenceOhm, parts.Ohm)), v.jig.Inputs[i], v.jig.Channels[i], meterHz, v.flags.longS)
 	_, err := a.ask("Press Enter to play, ctrl-C to leave.")
 	return err
 }

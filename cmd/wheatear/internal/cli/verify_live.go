@@ -8,7 +8,7 @@ import (
 
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/jigcheck"
@@ -346,4 +346,4 @@ func (s *stage) instruction() string {
 	return text + "."
 }
 
-func tie(l *fixture.Load) string { return report.Tie(l.String()) }
+func tie(l *fixture.Load) string { return text.Tie(l.String()) }

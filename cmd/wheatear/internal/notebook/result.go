@@ -35,7 +35,8 @@ type Summary struct {
 	Points   []Point  // its readings
 }
 
-// Point is one reading as a list shows it.
+// Point is one reading as a list shows it. The seals of entries are made of it: its
+// fields never change.
 type Point struct {
 	FreqHz   float64 // nominal
 	State    string

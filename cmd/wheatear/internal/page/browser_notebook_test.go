@@ -57,7 +57,7 @@ func TestBrowserNotebook(t *testing.T) {
 	p.shows("#count", "1 entry found")
 	p.click("#entries .line")
 	p.wait("the entry is unfolded, with its history")(`location.search.includes("entry=") && document.querySelectorAll(".entry .past-reading").length == 25 && document.querySelectorAll(".entry .error-bar").length == 25 && document.querySelector(".entry .trend-line") && document.querySelector(".entry .band")`)
-	p.shows(".entry-value", "nF ±")
+	p.shows(".entry-value", " nF")
 	p.shows(".past-words", "falls")
 	p.shows(".entry", "calibration: calibration.json")
 	p.wait("the report and the recording are to be had")(`document.querySelector('.entry a[href$="/report"]') && document.querySelector('.entry a[href^="/api/recordings/"]')`)

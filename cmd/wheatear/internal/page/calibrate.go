@@ -7,8 +7,9 @@ import (
 	"path/filepath"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/stimulus"
@@ -162,7 +163,7 @@ func (c *calibrator) record(step *guideStep, what live.Subject) error {
 		if advice := c.session.LevelAdvice(t); advice != "" {
 			c.bench.tell(advice, false)
 		}
-		return c.bench.step(c.desk, func() { step.Refused = report.Tell(doubts) })
+		return c.bench.step(c.desk, func() { step.Refused = view.Findings(tell.Findings(doubts)) })
 	}
 	c.add(t)
 	return c.bench.step(c.desk, func() { step.State, step.Refused, step.File = recorded, nil, base(t.Observation.File) })
@@ -179,7 +180,7 @@ func (c *calibrator) finish(g *guide) error {
 		return err
 	}
 	if cal == nil {
-		return c.bench.step(c.desk, func() { g.Failed = report.Tell(findings) })
+		return c.bench.step(c.desk, func() { g.Failed = view.Findings(tell.Findings(findings)) })
 	}
 	var files []string
 	for _, o := range c.heard {

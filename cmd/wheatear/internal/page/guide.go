@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 )
@@ -28,18 +28,18 @@ type guide struct {
 	Request CalibrationRequest `json:"request"`
 	Begun   time.Time          `json:"begun"`
 	Steps   []*guideStep       `json:"steps"`
-	Failed  []report.Told      `json:"failed"` // why the standards together gave no calibration
+	Failed  []view.Told        `json:"failed"` // why the standards together gave no calibration
 }
 
 const guideSchema = "wheatear.calibration-under-way/1"
 
 // guideStep is a standard.
 type guideStep struct {
-	Role    fixture.Role  `json:"role"`
-	Load    string        `json:"load"` // value and tolerance of a load
-	State   stepState     `json:"state"`
-	File    string        `json:"file"` // in the recordings, without its ending
-	Refused []report.Told `json:"refused"`
+	Role    fixture.Role `json:"role"`
+	Load    string       `json:"load"` // value and tolerance of a load
+	State   stepState    `json:"state"`
+	File    string       `json:"file"` // in the recordings, without its ending
+	Refused []view.Told  `json:"refused"`
 
 	// What is expected of |Z|, before any correction, for people; not kept.
 	Expected string     `json:"expected,omitempty"`
@@ -110,7 +110,7 @@ func newGuide(req CalibrationRequest, now time.Time) (*guide, error) {
 		return nil, err
 	}
 	req.Loads = append([]string{}, req.Loads...) // a list even where none was named
-	g := &guide{Schema: guideSchema, Request: req, Begun: now, Failed: []report.Told{}}
+	g := &guide{Schema: guideSchema, Request: req, Begun: now, Failed: []view.Told{}}
 	g.Steps = []*guideStep{{Role: fixture.Open, State: wanted}, {Role: fixture.Short, State: wanted}}
 	for _, text := range req.Loads {
 		load, err := parseLoad(text)

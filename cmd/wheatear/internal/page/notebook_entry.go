@@ -11,19 +11,20 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // EntryView is an entry with all that it rests on.
 type EntryView struct {
-	Line       EntryLine        `json:"line"`
-	Entry      json.RawMessage  `json:"entry"` // wheatear.notebook.show/1
-	Facts      []report.Section `json:"facts"` // what it says, in words and tables
-	Points     []PointView      `json:"points"`
-	Recordings []RecordingView  `json:"recordings"`
-	Report     bool             `json:"report"`  // there is a sheet of it
-	Reading    int              `json:"reading"` // the same kept in the folder of the jig, by its number; 0 for none
+	Line       EntryLine            `json:"line"`
+	Entry      *result.NotebookShow `json:"entry"`
+	Facts      []view.Section       `json:"facts"` // what it says, in words and tables
+	Points     []PointView          `json:"points"`
+	Recordings []RecordingView      `json:"recordings"`
+	Report     bool                 `json:"report"`  // there is a sheet of it
+	Reading    int                  `json:"reading"` // the same kept in the folder of the jig, by its number; 0 for none
 }
 
 // PointView is one reading of an entry.
@@ -53,26 +54,23 @@ func (b *Bench) notebookEntry(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	var text bytes.Buffer
-	if err := report.NotebookEntryJSON(&text, e, kept); err != nil {
-		return nil, err
+	show := e.ShowDocument(kept)
+	v := &EntryView{Line: lineOf(e), Entry: show, Facts: shorter(view.Sections(tell.EntryResult(show))), Points: []PointView{}, Recordings: []RecordingView{}}
+	for _, p := range show.Points[:min(mostPoints, len(e.Points))] {
+		v.Points = append(v.Points, PointView{place(p.FreqHz), p.FreqHz, p.Quantity, written(tell.PointReads(&p)), p.Trusted})
 	}
-	v := &EntryView{Line: lineOf(e), Entry: text.Bytes(), Facts: shorter(report.Facts(e)), Points: []PointView{}, Recordings: []RecordingView{}}
-	for _, p := range e.Points[:min(mostPoints, len(e.Points))] {
-		v.Points = append(v.Points, PointView{place(p.FreqHz), p.FreqHz, p.Quantity, report.PointReads(p), p.Trusted})
-	}
-	doc, err := result.Read(e.Result)
+	doc, err := show.Document()
 	v.Report = err == nil && doc != nil
 	b.findKept(v, e)
 	return v, nil
 }
 
 // shorter leaves out rows beyond the most; the entry itself holds all.
-func shorter(facts []report.Section) []report.Section {
+func shorter(facts []view.Section) []view.Section {
 	for i, s := range facts {
 		facts[i].Rows = s.Rows[:min(mostPoints, len(s.Rows))]
 	}
-	return append([]report.Section{}, facts...)
+	return append([]view.Section{}, facts...)
 }
 
 // getEntry looks an entry up, with the files of the recordings kept beside the notebook.

@@ -10,7 +10,6 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/render/html"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
@@ -73,7 +72,7 @@ func (b *Bench) serveEntryReport(w http.ResponseWriter, r *http.Request) {
 		fail(w, err)
 		return
 	}
-	doc, err := result.Read(e.Result)
+	doc, err := e.ShowDocument(nil).Document()
 	if err != nil || doc == nil {
 		fail(w, notFound("entry %d is of a kind that has no report: take its result as JSON", e.ID))
 		return

@@ -7,8 +7,11 @@ import (
 	"net/http"
 	"time"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // HistoryView is one quantity of one part over time, with its trend in words.
@@ -29,13 +32,8 @@ type HistoryView struct {
 
 // HistoryPoint is one reading of it.
 type HistoryPoint struct {
-	ID    int64     `json:"id"`
-	Time  time.Time `json:"time"`
-	Value float64   `json:"value"`
-	U     float64   `json:"u"`
-	Low   *float64  `json:"low"` // 95 % interval; null where it is unbounded
-	High  *float64  `json:"high"`
-	Text  string    `json:"text"`
+	result.Past
+	Text string `json:"text"`
 }
 
 // HistoryOther is a frequency and quantity that there are readings of.
@@ -84,6 +82,7 @@ func (b *Bench) notebookHistory(r *http.Request) (any, error) {
 }
 
 func historyOf(p *notebook.Past) *HistoryView {
+	doc := p.HistoryDocument()
 	v := &HistoryView{Label: p.Label, Total: len(p.Points), Points: []HistoryPoint{}, Others: p.Others, Choices: []HistoryOther{}, Line: []LinePoint{}}
 	for _, c := range p.Choices[:min(mostChoices, len(p.Choices))] {
 		v.Choices = append(v.Choices, HistoryOther{c.FreqHz, place(c.FreqHz), c.Quantity, c.Readings})
@@ -92,9 +91,9 @@ func historyOf(p *notebook.Past) *HistoryView {
 		v.Words = "There is no reading of it that can be trusted."
 		return v
 	}
-	v.FreqHz, v.At, v.Quantity, v.Unit, v.Words = &p.FreqHz, place(p.FreqHz), p.Quantity, p.Unit, report.TrendWords(p)
-	for _, q := range p.Points[max(0, len(p.Points)-mostPast):] {
-		v.Points = append(v.Points, HistoryPoint{q.ID, q.Time, q.Value, q.U, bounded(q.Low), bounded(q.High), report.PastReads(q, p.Unit)})
+	v.FreqHz, v.At, v.Quantity, v.Unit, v.Words = &p.FreqHz, place(p.FreqHz), p.Quantity, p.Unit, (&typeset.Setter{}).Sentence(tell.Trend(doc))
+	for _, q := range doc.Points[max(0, len(p.Points)-mostPast):] {
+		v.Points = append(v.Points, HistoryPoint{q, written(block.Of(q.What(), p.Unit))})
 	}
 	if p.Trend != nil {
 		v.Changes = string(p.Trend.Significance())
@@ -109,18 +108,10 @@ func lineThrough(t *notebook.Trend, from, to time.Time) []LinePoint {
 	for i := range lineSteps + 1 {
 		at := from.Add(time.Duration(float64(i) / lineSteps * float64(to.Sub(from))))
 		value, half := t.At(at)
-		if bounded(value) == nil || bounded(half) == nil {
+		if !(math.Abs(value)+math.Abs(half) <= math.MaxFloat64) {
 			return []LinePoint{}
 		}
 		line = append(line, LinePoint{at, value, value - half, value + half})
 	}
 	return line
-}
-
-// bounded is a number that a document can hold; nil for others.
-func bounded(v float64) *float64 {
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
 }

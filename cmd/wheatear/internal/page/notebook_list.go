@@ -3,12 +3,12 @@ package page
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // NotebookList are entries of the notebook, the newest first.
@@ -39,17 +39,12 @@ type EntryLine struct {
 }
 
 func lineOf(e *notebook.Entry) EntryLine {
-	l := EntryLine{
-		ID: e.ID, Time: e.Time, Kind: string(e.Kind), Label: e.Label, Note: e.Note, Jig: e.JigName,
-		Reads: e.JigName, Readings: len(e.Points), Trusted: e.Trusted, Verdict: e.Verdict, Findings: append([]string{}, e.Findings...),
+	short := e.Short()
+	reads, at := tell.EntryReads(&short)
+	return EntryLine{
+		ID: e.ID, Time: e.Time, Kind: short.Kind, Label: e.Label, Note: e.Note, Jig: e.JigName, Reads: sentence(reads), At: sentence(at),
+		Readings: len(e.Points), Trusted: e.Trusted, Verdict: e.Verdict, Findings: short.Findings,
 	}
-	switch p := e.Points; {
-	case len(p) == 1:
-		l.Reads, l.At = report.PointReads(p[0]), place(p[0].FreqHz)
-	case len(p) > 1:
-		l.Reads, l.At = fmt.Sprintf("%d readings", len(p)), place(p[0].FreqHz)+" to "+place(p[len(p)-1].FreqHz)
-	}
-	return l
 }
 
 // listNotebook lists entries.

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/wiring"
 	"example.org/wheatear/lockin/parts"
 )
 
@@ -63,7 +63,7 @@ type pageData struct {
 	Pages    []page
 	Version  string
 	Web      string // where scripts, style sheets and pictures are
-	Cautions cautions
+	Cautions wiring.Reminder
 	Kinds    []parts.Type // of parts
 	Tasks    []task
 }
@@ -89,34 +89,12 @@ func tasks(list []page) []task {
 	})
 }
 
-// cautions are the text of the command line, taken apart for a list.
-type cautions struct {
-	Head string
-	List []string
-}
-
-func readCautions() cautions {
-	var text bytes.Buffer
-	report.Cautions(&text)
-	var c cautions
-	for _, line := range strings.Split(text.String(), "\n") {
-		line = strings.TrimSpace(line)
-		switch item, isItem := strings.CutPrefix(line, "- "); {
-		case isItem:
-			c.List = append(c.List, item)
-		case c.Head == "":
-			c.Head = line
-		}
-	}
-	return c
-}
-
 // addPages adds the pages and what they load.
 func (b *Bench) addPages(mux *http.ServeMux) {
-	list, told := b.pages(), readCautions()
+	list := b.pages()
 	for _, p := range list {
 		t := template.Must(template.ParseFS(pageFiles, "pages/base.html", "pages/parts.html", "pages/"+p.Name+"*.html"))
-		data := pageData{page: p, Version: b.opts.Version, Web: "/web/" + web().version, Cautions: told, Kinds: parts.Types(), Tasks: tasks(list)}
+		data := pageData{page: p, Version: b.opts.Version, Web: "/web/" + web().version, Cautions: wiring.First, Kinds: parts.Types(), Tasks: tasks(list)}
 		for _, q := range list {
 			if q.Group != "" {
 				data.Pages = append(data.Pages, q)

@@ -7,7 +7,6 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/impedance"
@@ -17,24 +16,24 @@ import (
 // Sheet is one reading as a page shows it: the words and figures of its telling, and
 // the numbers of its document for drawing.
 type Sheet struct {
-	At       string        `json:"at"`
-	State    string        `json:"state"`
-	Kind     string        `json:"kind"`   // what the part is; empty where that is open
-	Symbol   string        `json:"symbol"` // of the main element, such as Cs; empty where there is none
-	Trusted  bool          `json:"trusted"`
-	Refused  string        `json:"refused,omitempty"` // the codes why it is not
-	Headline view.Head     `json:"headline"`
-	Arrow    *Arrow        `json:"arrow"` // nil where there is nothing to draw
-	Series   []Element     `json:"series"`
-	Parallel []Element     `json:"parallel"`
-	Best     string        `json:"best"` // series, parallel, either or empty
-	Reason   string        `json:"reason"`
-	Hint     string        `json:"hint"`
-	Beside   []report.Line `json:"beside"` // what is looked at next after the main figure
-	Lines    []report.Line `json:"lines"`
-	Budget   []SourceLine  `json:"budget"`
-	Findings []view.Told   `json:"findings"`
-	Verdict  *VerdictLine  `json:"verdict"` // against the marking; null where none was given
+	At       string       `json:"at"`
+	State    string       `json:"state"`
+	Kind     string       `json:"kind"`   // what the part is; empty where that is open
+	Symbol   string       `json:"symbol"` // of the main element, such as Cs; empty where there is none
+	Trusted  bool         `json:"trusted"`
+	Refused  string       `json:"refused,omitempty"` // the codes why it is not
+	Headline view.Head    `json:"headline"`
+	Arrow    *Arrow       `json:"arrow"` // nil where there is nothing to draw
+	Series   []Element    `json:"series"`
+	Parallel []Element    `json:"parallel"`
+	Best     string       `json:"best"` // series, parallel, either or empty
+	Reason   string       `json:"reason"`
+	Hint     string       `json:"hint"`
+	Beside   []Line       `json:"beside"` // what is looked at next after the main figure
+	Lines    []Line       `json:"lines"`
+	Budget   []SourceLine `json:"budget"`
+	Findings []view.Told  `json:"findings"`
+	Verdict  *VerdictLine `json:"verdict"` // against the marking; null where none was given
 }
 
 // Arrow is the impedance with the ellipse that covers it with 95 %, in ohm.
@@ -70,14 +69,14 @@ func sheetOf(doc *result.Measurement) *Sheet {
 	var set typeset.Setter
 	s := &Sheet{
 		At: set.Value(block.PlaceHz(r.NominalHz)), State: string(r.State), Trusted: r.Trusted,
-		Series: []Element{}, Parallel: []Element{}, Beside: []report.Line{}, Lines: []report.Line{}, Budget: []SourceLine{}, Findings: []view.Told{},
+		Series: []Element{}, Parallel: []Element{}, Beside: []Line{}, Lines: []Line{}, Budget: []SourceLine{}, Findings: []view.Told{},
 	}
 	for _, b := range tell.Measurement(doc) {
 		switch b := b.(type) {
 		case block.Headline:
 			s.Headline = view.Headline(b)
 			for _, f := range b.Beside {
-				s.Beside = append(s.Beside, report.Line{Name: f.Name, Text: set.Value(f.Value)})
+				s.Beside = append(s.Beside, Line{Name: f.Name, Text: set.Value(f.Value)})
 			}
 			if !r.Trusted {
 				s.Headline.Name = "refused"
@@ -90,7 +89,7 @@ func sheetOf(doc *result.Measurement) *Sheet {
 			}
 		case block.Figures:
 			for _, f := range b.List {
-				line := report.Line{Name: f.Name, Text: set.Value(f.Value)}
+				line := Line{Name: f.Name, Text: set.Value(f.Value)}
 				s.Lines = append(s.Lines, line)
 				if slices.Contains([]string{"d", "q", "z_modulus_ohm", "z_phase_rad"}, f.Key) {
 					s.Beside = append(s.Beside, line)

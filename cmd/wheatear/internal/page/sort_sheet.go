@@ -6,18 +6,17 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
-	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // SortSheet is a lot in words and figures, of the same size however many parts there are.
 type SortSheet struct {
-	Lines     []report.Line `json:"lines"` // mean and spread; none of fewer than two parts
-	Bins      []result.Bin  `json:"bins"`
-	Outliers  int           `json:"outliers"`
-	Left      []LeftOut     `json:"left_out"`  // the last of the outliers, the newest first
-	Histogram *Histogram    `json:"histogram"` // nil where no part counts
+	Lines     []Line       `json:"lines"` // mean and spread; none of fewer than two parts
+	Bins      []result.Bin `json:"bins"`
+	Outliers  int          `json:"outliers"`
+	Left      []LeftOut    `json:"left_out"`  // the last of the outliers, the newest first
+	Histogram *Histogram   `json:"histogram"` // nil where no part counts
 }
 
 // LeftOut is a part that does not count for mean and spread.
@@ -44,10 +43,10 @@ const mostLeftOut = 100
 
 // sheetOfLot tells a lot.
 func sheetOfLot(s *result.Sorted) *SortSheet {
-	out := &SortSheet{Lines: []report.Line{}, Bins: append([]result.Bin{}, s.Bins...), Outliers: len(s.Outliers), Left: []LeftOut{}}
+	out := &SortSheet{Lines: []Line{}, Bins: append([]result.Bin{}, s.Bins...), Outliers: len(s.Outliers), Left: []LeftOut{}}
 	var set typeset.Setter
 	for _, f := range tell.SortedFigures(s) {
-		line := report.Line{Name: f.Name, Text: set.Value(f.Value)}
+		line := Line{Name: f.Name, Text: set.Value(f.Value)}
 		if len(f.Remark) > 0 {
 			line.Text += ", " + set.Text(f.Remark)
 		}

@@ -7,6 +7,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -17,7 +18,7 @@ type SweepView struct {
 	Asked  int           `json:"points_asked"`
 	Ends   [2]float64    `json:"ends_hz"` // the lowest and the highest frequency asked for
 	Points []*SweepPoint `json:"points"`
-	Told   []report.Told `json:"findings"`
+	Told   []view.Told   `json:"findings"`
 }
 
 // SweepPoint is one point: quantities with their interval, null where there is
@@ -37,7 +38,7 @@ type SweepPoint struct {
 	Main    uncertain.Quantity `json:"main"`
 	Unit    string             `json:"unit"` // of main
 	Head    view.Head          `json:"headline"`
-	Lines   []report.Line      `json:"lines"`
+	Lines   []Line             `json:"lines"`
 }
 
 // Sweep is the last sweep; nil where there was none.
@@ -48,7 +49,7 @@ func (b *Bench) Sweep() *SweepView {
 	if s == nil {
 		return nil
 	}
-	v := &SweepView{Part: s.Part, Begun: b.desk.sweep.Begun, Asked: s.Asked, Points: []*SweepPoint{}, Told: report.Tell(s.Findings)}
+	v := &SweepView{Part: s.Part, Begun: b.desk.sweep.Begun, Asked: s.Asked, Points: []*SweepPoint{}, Told: view.Findings(tell.Findings(s.Findings))}
 	freqs := b.desk.sweep.state.FrequenciesHz
 	v.Ends = [2]float64{slices.Min(freqs), slices.Max(freqs)}
 	doc := s.Document()

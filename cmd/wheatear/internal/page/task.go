@@ -14,7 +14,9 @@ import (
 
 	"example.org/wheatear/audio/virtual"
 	"example.org/wheatear/cmd/wheatear/internal/notebook"
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 // Command runs a command of the program, as its command line would, and returns the
@@ -55,16 +57,16 @@ type TaskRequest struct {
 
 // Task is a command that was run with what is on the bench, and what came of it.
 type Task struct {
-	Name   string           `json:"name"`
-	Time   time.Time        `json:"time"`
-	Status int              `json:"status"` // as the command's exit status
-	Asked  TaskRequest      `json:"asked"`
-	Result json.RawMessage  `json:"result"`         // its document; null where it came to none
-	Facts  []report.Section `json:"facts"`          // the same in words
-	Talk   string           `json:"talk"`           // what it said meanwhile
-	Chart  bool             `json:"chart"`          // it has drawn something
-	Report bool             `json:"report"`         // it has written a report
-	Spot   *SpotVerdict     `json:"spot,omitempty"` // of a part in a board; nil for none
+	Name   string          `json:"name"`
+	Time   time.Time       `json:"time"`
+	Status int             `json:"status"` // as the command's exit status
+	Asked  TaskRequest     `json:"asked"`
+	Result json.RawMessage `json:"result"`         // its document; null where it came to none
+	Facts  []view.Section  `json:"facts"`          // the same in words
+	Talk   string          `json:"talk"`           // what it said meanwhile
+	Chart  bool            `json:"chart"`          // it has drawn something
+	Report bool            `json:"report"`         // it has written a report
+	Spot   *SpotVerdict    `json:"spot,omitempty"` // of a part in a board; nil for none
 
 	command []string
 }
@@ -189,15 +191,15 @@ func (t *Task) asksFor(flag, file string) (func() bool, error) {
 }
 
 // facts puts a document into words.
-func (d *desk) facts(result json.RawMessage) []report.Section {
+func (d *desk) facts(doc json.RawMessage) []view.Section {
 	var is struct {
 		Schema string `json:"schema"`
 	}
-	if json.Unmarshal(result, &is) != nil || is.Schema == "" {
-		return []report.Section{}
+	if json.Unmarshal(doc, &is) != nil || is.Schema == "" {
+		return []view.Section{}
 	}
-	jig := notebook.NewDocument(notebook.JigFile, d.jigEntry.file, string(d.text))
-	return report.Facts(&notebook.Entry{Documents: []notebook.Document{jig}, Result: result, Summary: notebook.Summary{Schema: is.Schema}})
+	jig := result.Kept{Role: notebook.JigFile, Name: d.jigEntry.file, Text: string(d.text)}
+	return view.Sections(tell.EntryResult(&result.NotebookShow{RestsOn: []result.Kept{jig}, Result: doc}))
 }
 
 // keepTask writes a result before it is shown.

@@ -13,6 +13,7 @@ import (
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
 	"example.org/wheatear/cmd/wheatear/internal/report"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
@@ -32,11 +33,11 @@ type Update struct {
 	Part    string          `json:"part"`
 	FreqHz  float64         `json:"frequency_hz"`
 	Sheet   *Sheet          `json:"sheet"`
-	Way     []report.Line   `json:"way"` // how it became impedance
+	Way     []Line          `json:"way"` // how it became impedance
 	Why     string          `json:"why"` // this frequency; empty where it was named
 	Heard   *Heard          `json:"heard"`
 	Point   *TrendPoint     `json:"point"`             // new in the trend; null for none
-	Doubts  []report.Told   `json:"doubts,omitempty"`  // of a standard
+	Doubts  []view.Told     `json:"doubts,omitempty"`  // of a standard
 	RawOhm  *float64        `json:"raw_ohm,omitempty"` // |Z| of a standard, not corrected; null for an open beyond any figure
 	Measure json.RawMessage `json:"measure,omitempty"` // wheatear.measure/1
 }
@@ -76,7 +77,7 @@ func (r *reader) show(sig record.Signal) error {
 		if err != nil {
 			return err
 		}
-		u.Doubts = report.Tell(doubts)
+		u.Doubts = view.Findings(tell.Findings(doubts))
 		u.RawOhm = rawOhm(r.desk.jig, o, u.FreqHz)
 	}
 	if err := r.read(u, o); err != nil {
@@ -149,18 +150,18 @@ func measured(jig *fixture.Jig, cal *fixture.Calibration, obs []fixture.Observat
 }
 
 // way tells in three lines how two voltages became an impedance.
-func way(jig *fixture.Jig, o fixture.Observation, r *report.Reading) []report.Line {
+func way(jig *fixture.Jig, o fixture.Observation, r *report.Reading) []Line {
 	tone := o.Analysis.Tone(r.NominalHz)
 	if tone == nil || len(tone.Phasors) < 2 {
-		return []report.Line{}
+		return []Line{}
 	}
 	p, q := jig.Channels.Inverse(tone.Phasors[0], tone.Phasors[1])
-	lines := []report.Line{{Name: "V(part)/V(reference)", Text: polar(p/q, "")}}
+	lines := []Line{{Name: "V(part)/V(reference)", Text: polar(p/q, "")}}
 	if raw := p / q * complex(jig.ReferenceOhm, 0); finite(raw) {
-		lines = append(lines, report.Line{Name: "× reference", Text: polar(raw, "Ω")})
+		lines = append(lines, Line{Name: "× reference", Text: polar(raw, "Ω")})
 	}
 	if z := r.Corrected.Reading; r.Trusted && z.State == impedance.OK {
-		lines = append(lines, report.Line{Name: "corrected", Text: written(block.Of(z.Modulus, "Ω")) + " ∠ " + written(block.Of(z.Phase, "rad"))})
+		lines = append(lines, Line{Name: "corrected", Text: written(block.Of(z.Modulus, "Ω")) + " ∠ " + written(block.Of(z.Phase, "rad"))})
 	}
 	return lines
 }

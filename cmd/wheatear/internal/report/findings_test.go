@@ -9,6 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/cmd/wheatear/internal/tell"
@@ -68,7 +69,7 @@ func TestEveryFindingIsTold(t *testing.T) {
 		}
 	}
 	for _, line := range strings.Split(terminal.String(), "\n") {
-		if n := utf8.RuneCountInString(line); n > Columns {
+		if n := utf8.RuneCountInString(line); n > text.Usual {
 			t.Errorf("%d columns: %s", n, line)
 		}
 	}
@@ -90,7 +91,7 @@ func TestFindingsGravestFirstAndTogether(t *testing.T) {
 	}
 	list = append(list, finding.Finding{Code: finding.Clipped, Severity: finding.Invalid, File: "0.wav", Channel: 2, Detail: "flat", Advice: "lower the level"})
 	var b strings.Builder
-	Findings(&b, list)
+	_ = text.Write(&b, []block.Block{tell.Findings(list)}, text.Look{}) // into memory
 	want := `invalid  clipped in 0.wav channel 2: flat.
          → lower the level.
 warning  noise: loud. Seen 9 times: in 0.wav at 0 s, in 0.wav at 1 s,

@@ -1,18 +1,6 @@
 package report
 
-import (
-	"encoding/json"
-	"io"
-	"math"
-)
-
-// writeJSON writes one document, indented, with a newline at its end.
-func writeJSON(w io.Writer, doc any) error {
-	enc := json.NewEncoder(w)
-	enc.SetEscapeHTML(false)
-	enc.SetIndent("", " ")
-	return enc.Encode(doc)
-}
+import "math"
 
 // orNull is a number that may not exist.
 func orNull(v float64) *float64 {

@@ -1,3 +1,5 @@
+// Package report holds readings with all that others go on computing with, and makes the
+// documents of them.
 package report
 
 import (

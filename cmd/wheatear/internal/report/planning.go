@@ -1,14 +1,17 @@
 package report
 
 import (
-	"fmt"
 	"math"
+	"math/cmplx"
+	"slices"
 	"strconv"
 
+	"example.org/wheatear/cmd/wheatear/internal/plot"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 	"example.org/wheatear/lockin/fixture"
-	"example.org/wheatear/lockin/impedance"
 	"example.org/wheatear/lockin/predict"
-	"example.org/wheatear/lockin/uncertain"
+	"example.org/wheatear/lockin/spectrum"
 )
 
 // Planning is what plan has to tell.
@@ -20,123 +23,116 @@ type Planning struct {
 	Reach bool // with what the jig can read
 }
 
-// meant says how the part was read.
-func (p *Planning) meant() string {
-	part := p.Plan.Wish.Part
-	name := map[impedance.Kind]string{impedance.Resistor: "a resistor of ", impedance.Capacitor: "a capacitor of ", impedance.Inductor: "an inductor of "}[part.Kind]
-	return name + Tie(uncertain.Format(part.Value, 0, part.Type.Unit().String()))
+// Document is the plan as it is printed, kept and told.
+func (p *Planning) Document() (*result.Plan, error) {
+	words := tell.Planned{Jig: p.Jig, Setup: p.Setup, Plan: p.Plan}
+	doc := &result.Plan{Schema: result.PlanSchema, Part: p.Text, Jig: p.Jig.Name, Choices: []result.Choice{}, Meant: words.Meant(),
+		ReferenceOhm: p.Jig.ReferenceOhm, Assumed: words.Assumed(), Remedies: []result.Remedy{}}
+	if p.Plan.Wish.Want > 0 {
+		doc.Wanted = &p.Plan.Wish.Want
+	}
+	if l := p.Plan.Longer; l != nil {
+		doc.Longer = &result.Longer{Seconds: l.Seconds, HalfWidth: l.Half}
+	}
+	for _, c := range p.Plan.Choices {
+		doc.Choices = append(doc.Choices, p.choice(c, words))
+	}
+	for _, r := range p.Setup.Remedies(p.Plan) {
+		doc.Remedies = append(doc.Remedies, result.Remedy{Change: r.Change, HalfWidth: orNull(r.Choice.Half), Reached: r.Choice.Reached, Words: words.Remedy(r)})
+	}
+	var err error
+	if p.Reach {
+		doc.Reach, err = p.reach()
+	}
+	return doc, err
 }
 
-// assumed is what the prediction rests on.
-func (p *Planning) assumed() string {
-	return fmt.Sprintf("noise of %s and hum of %s, a load of %s, and what the jig file and its verification say",
-		playedAt(p.Setup.Card.NoiseRMS[0]), playedAt(p.Setup.Card.HumRMS[0]), p.load(p.Plan.Choices[0]))
+func (p *Planning) choice(c predict.Choice, words tell.Planned) result.Choice {
+	d := result.Choice{ReferenceOhm: c.ReferenceOhm, FreqHz: c.FreqHz, PeakDBFS: spectrum.AmplitudeDB(c.Peak), Seconds: c.Seconds, HalfWidth: orNull(c.Half), Reached: c.Reached,
+		Limits: []result.PlanLimit{}, Warnings: listed(c.Warnings(p.Plan.Wish)),
+		Level: result.Level{PartVRMS: orNull(c.Corrected.Level.VoltRMS), PartARMS: orNull(c.Corrected.Level.AmpereRMS)}, At: asked(c), LevelAsked: played(c), Changes: words.Changes(c), Words: words.Words(c)}
+	if circuit := c.Corrected.Reading.Fitting.Circuit; circuit != "" {
+		d.Circuit = &circuit
+	}
+	if cond, ok := c.Condition(p.Plan.Wish.Part); ok && cond.Standard != "none" {
+		d.Standard = &cond.Standard
+	}
+	for _, l := range c.Limits {
+		d.Limits = append(d.Limits, result.PlanLimit{Source: result.Source{Source: l.Label, U: l.U, Share: l.Share}, Why: tell.Why(l.Label)})
+	}
+	return d
 }
 
-func (p *Planning) load(c predict.Choice) string {
-	if p.Setup.Load != nil {
-		return p.Setup.Load.String()
+// mostReaches is of how many references the document has the reach.
+const mostReaches = 10
+
+// reach is what the jig can read over frequency, with the references that serve best.
+func (p *Planning) reach() (*result.Reach, error) {
+	const points, leastOhm, mostOhm = 11, 1e-2, 1e7
+	lowHz, highHz := 20.0, math.Min(20e3, 0.4*p.Setup.Card.RateHz)
+	doc := &result.Reach{References: []result.ReachOf{}}
+	if part := p.Plan.Wish.Part; part.Value > 0 {
+		for i := range 90 {
+			hz := lowHz * math.Pow(highHz/lowHz, float64(i)/89)
+			doc.Part.FreqsHz, doc.Part.Modulus = append(doc.Part.FreqsHz, hz), append(doc.Part.Modulus, cmplx.Abs(part.Impedance(hz)))
+		}
 	}
-	return fixture.Load{Ohm: c.ReferenceOhm, Tolerance: p.Jig.ReferenceTolerance}.String()
+	for _, ohm := range p.drawn(mostReaches) {
+		m, err := p.Setup.With(ohm).NewMap(lowHz, highHz, points, leastOhm, mostOhm, 2*points+1)
+		if err != nil {
+			return nil, err
+		}
+		d := result.ReachOf{ReferenceOhm: ohm, FreqsHz: m.FreqsHz}
+		for _, half := range []float64{0.1, 0.01, 0.001} {
+			low, high := m.Reach(half)
+			d.Within = append(d.Within, result.Within{HalfWidth: half, Low: nulls(low), High: nulls(high)})
+		}
+		doc.References = append(doc.References, d)
+	}
+	return doc, nil
 }
 
-// standard says who means this frequency for the part, and where that was read.
-func (p *Planning) standard(c predict.Choice) string {
-	cond, ok := c.Condition(p.Plan.Wish.Part)
-	text, means := ", ", "as "
-	if c.MovedFromHz != 0 {
-		text, means = ", moved off the mains from "+nominal(c.MovedFromHz)+": that is ", ""
+// drawn are the references that serve the part best, lowest first.
+func (p *Planning) drawn(most int) []float64 {
+	var out []float64
+	for _, c := range p.Plan.Choices {
+		if len(out) < most && !slices.Contains(out, c.ReferenceOhm) {
+			out = append(out, c.ReferenceOhm)
+		}
 	}
-	switch {
-	case !ok:
-		return ""
-	case cond.Standard == "none":
-		return text + "common practice for such a part"
-	case means == "":
-		return text + "what " + cond.Standard + " means (" + cond.Source + ")"
+	if len(p.Plan.Choices) == 0 {
+		out = append(out, p.Jig.ReferenceOhm)
 	}
-	return text + means + cond.Standard + " has it (" + cond.Source + ")"
+	slices.Sort(out)
+	return out
 }
 
-// hertz writes the frequency of a choice: what was moved is no round number.
-func hertz(c predict.Choice) string {
-	if c.MovedFromHz == 0 {
-		return nominal(c.FreqHz)
-	}
-	four, err := strconv.ParseFloat(strconv.FormatFloat(c.FreqHz, 'e', 3, 64), 64)
+// Reach is the same of a jig without a part, with its own reference.
+func Reach(jig *fixture.Jig, setup *predict.Setup) (*plot.Chart, error) {
+	r, err := (&Planning{Jig: jig, Setup: setup, Plan: &predict.Plan{}}).reach()
 	if err != nil {
-		four = c.FreqHz
+		return nil, err
 	}
-	return nominal(four)
+	return tell.Reach(jig.Name, r), nil
 }
 
-func (p *Planning) volts(c predict.Choice) float64 {
-	if v := c.Corrected.Level.VoltRMS; !math.IsNaN(v) {
-		return v
+func nulls(values []float64) []*float64 {
+	out := make([]*float64, len(values))
+	for i, v := range values {
+		out[i] = orNull(v)
 	}
-	return 0
+	return out
 }
 
-// level is what is played, what the part will be exposed to, and why.
-func (p *Planning) level(c predict.Choice) string {
-	text := playedAt(c.Peak)
-	v := p.volts(c)
-	if v == 0 {
-		return text + "; give full_scale in the jig file to know it in volts"
+// asked is a frequency as it would be asked for.
+func asked(c predict.Choice) string {
+	if c.MovedFromHz != 0 {
+		return "~" + strconv.FormatFloat(c.MovedFromHz, 'g', 10, 64)
 	}
-	text += fmt.Sprintf(", which is about %s across the part", Tie(uncertain.Format(round2(v), 0, "V")))
-	switch a := c.Level; {
-	case a.Source == "":
-		return text
-	case a.Source == "junctions":
-		return text + ", below what turns junctions on"
-	case a.Within:
-		return text + ", as " + a.Source + " has it"
-	default:
-		return text + fmt.Sprintf("; %s asks for %s, which is beyond this card and reference", a.Source, Tie(uncertain.Format(a.VoltRMS.Low, 0, "V")))
-	}
+	return strconv.FormatFloat(c.FreqHz, 'g', 10, 64)
 }
 
-func playedAt(peak float64) string {
-	if peak <= 0 {
-		return "none"
-	}
-	return Tie(fmt.Sprintf("%.0f dBFS", 20*math.Log10(peak)))
-}
-
-func round2(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	d := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-1)
-	return round3(math.Round(v/d) * d)
-}
-
-// circuit is the equivalent that suits the part there.
-func (p *Planning) circuit(c predict.Choice) string {
-	r := c.Corrected.Reading
-	if r.Fitting.Circuit == "" {
-		return "series or parallel: no matter"
-	}
-	text := string(r.Fitting.Circuit)
-	if r.Fitting.Reason != "" {
-		text += ": " + string(r.Fitting.Reason)
-	}
-	return text
-}
-
-func halfText(half float64) string {
-	if math.IsInf(half, 0) {
-		return "no reading"
-	}
-	return "± " + twoDigits(100*half) + " %"
-}
-
-// twoDigits writes a number with two digits that count, zeros among them.
-func twoDigits(v float64) string {
-	two, err := strconv.ParseFloat(strconv.FormatFloat(v, 'e', 1, 64), 64)
-	if err != nil || two == 0 {
-		return "0"
-	}
-	return strconv.FormatFloat(two, 'f', max(0, 1-int(math.Floor(math.Log10(two)))), 64)
+// played is a level as it would be asked for.
+func played(c predict.Choice) string {
+	return strconv.FormatFloat(math.Round(200*math.Log10(c.Peak))/10, 'f', -1, 64) + "dBFS"
 }

@@ -1,11 +1,7 @@
 package report
 
 import (
-	"strconv"
-	"strings"
-
 	"example.org/wheatear/cmd/wheatear/internal/result"
-	"example.org/wheatear/lockin/uncertain"
 )
 
 // Sweep is readings of one part over frequency, in the order in which they were made.
@@ -28,24 +24,4 @@ func (s *Sweep) Document() *result.Sweep {
 		doc.SignalS = &s.SignalS
 	}
 	return doc
-}
-
-// once writes the unit of a value and its uncertainty only behind the latter.
-func once(text string) string {
-	value, half, ok := strings.Cut(text, " ± ")
-	space := strings.LastIndex(half, " ")
-	if !ok || space < 0 {
-		return text
-	}
-	return strings.TrimSuffix(value, half[space:]) + " ± " + half
-}
-
-// place writes a frequency with five digits, which tell the points of any sweep
-// apart; in full they are in JSON and CSV.
-func place(freqHz float64) string {
-	five, err := strconv.ParseFloat(strconv.FormatFloat(freqHz, 'g', 5, 64), 64)
-	if err != nil {
-		five = freqHz
-	}
-	return uncertain.Format(five, 0, "Hz")
 }

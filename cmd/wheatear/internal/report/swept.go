@@ -25,7 +25,7 @@ func NewSwept(s *Sweep) (*Swept, error) {
 	var good []*fixture.Corrected
 	for _, r := range s.Readings {
 		z := r.Corrected.Reading
-		if !r.Trusted || z.State != impedance.OK || !valued(z.Re) || !valued(z.Im) {
+		if !r.Trusted || z.State != impedance.OK || math.IsNaN(z.Re.Value) || math.IsNaN(z.Im.Value) {
 			continue
 		}
 		good = append(good, r.Corrected)

@@ -57,6 +57,18 @@ func Read(text []byte) (any, error) {
 		return read[Stimulus](text)
 	case DemodulationSchema:
 		return read[Demodulation](text)
+	case NotebookListSchema:
+		return read[NotebookList](text)
+	case NotebookShowSchema:
+		return read[NotebookShow](text)
+	case NotebookHistorySchema:
+		return read[NotebookHistory](text)
+	case NotebookImportSchema:
+		return read[NotebookImport](text)
+	case NotebookPruneSchema:
+		return read[NotebookPrune](text)
+	case NotebookCheckSchema:
+		return read[NotebookCheck](text)
 	}
 	return nil, ErrUnknown
 }

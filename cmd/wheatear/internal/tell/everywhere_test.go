@@ -163,7 +163,7 @@ func TestOneMainFigureEverywhere(t *testing.T) {
 		if _, err := book.Add(context.Background(), entry); err != nil {
 			t.Fatal(err)
 		}
-		for _, s := range report.Facts(entry)[:1] {
+		for _, s := range facts(entry.ShowDocument(nil))[:1] {
 			for _, f := range s.Facts {
 				if f.Key == "main" {
 					check("notebook show", f.Name, f.Text)

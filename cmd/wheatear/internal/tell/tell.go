@@ -48,6 +48,18 @@ func Document(doc any) []block.Block {
 		return Stimulus(doc)
 	case *result.Demodulation:
 		return Demodulation(doc)
+	case *result.NotebookList:
+		return NotebookList(doc)
+	case *result.NotebookShow:
+		return NotebookShow(doc)
+	case *result.NotebookHistory:
+		return NotebookHistory(doc)
+	case *result.NotebookImport:
+		return NotebookImport(doc)
+	case *result.NotebookPrune:
+		return NotebookPrune(doc)
+	case *result.NotebookCheck:
+		return NotebookCheck(doc)
 	}
 	return nil
 }

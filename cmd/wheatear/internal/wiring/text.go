@@ -8,7 +8,7 @@ import (
 	"io"
 	"strings"
 
-	"example.org/wheatear/cmd/wheatear/internal/report"
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -78,8 +78,8 @@ func Text(out io.Writer) error {
 	b.WriteString("\n" + common)
 	for _, w := range All() {
 		fmt.Fprintf(&b, "\n%s\n\n    channels = [%q, %q]\n\n%s\n", strings.ToUpper(w.Title), w.First, w.Second, w.Figure)
-		report.Wrap(&b, "  ", units.Replace(w.Use))
-		report.Wrap(&b, "  ", w.Loads)
+		text.Wrap(&b, "  ", units.Replace(w.Use))
+		text.Wrap(&b, "  ", w.Loads)
 	}
 	b.WriteString("\nInputs may be exchanged if the names in channels are exchanged with them, and a\n" +
 		"minus before a name stands for a signal with the opposite sign.\n")
@@ -88,4 +88,4 @@ func Text(out io.Writer) error {
 }
 
 // units keeps a number and its unit on one line.
-var units = strings.NewReplacer(" kΩ", report.Tie(" kΩ"), " MΩ", report.Tie(" MΩ"), " V", report.Tie(" V"))
+var units = strings.NewReplacer(" kΩ", text.Tie(" kΩ"), " MΩ", text.Tie(" MΩ"), " V", text.Tie(" V"))

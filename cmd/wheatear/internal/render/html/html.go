@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
-	"example.org/wheatear/cmd/wheatear/internal/paper"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
 	"example.org/wheatear/lockin/finding"
@@ -19,49 +18,49 @@ import (
 
 // Write sets blocks as a report that was made at a time.
 func Write(w io.Writer, list []block.Block, now time.Time) error {
-	s := &setter{report: &paper.Report{Title: "Result", Made: "Written by wheatear, " + now.Format("2006-01-02 15:04") + "."}}
+	s := &setter{report: &sheet{Title: "Result", Made: "Written by wheatear, " + now.Format("2006-01-02 15:04") + "."}}
 	for _, b := range list {
 		s.block(b)
 	}
 	if legend := s.set.Legend(); legend != "" {
-		s.section(paper.Section{Text: []string{legend}})
+		s.section(section{Text: []string{legend}})
 	}
-	return paper.Write(w, s.report)
+	return pages.Execute(w, s.report)
 }
 
 type setter struct {
 	set    typeset.Setter
-	report *paper.Report
+	report *sheet
 }
 
-func (s *setter) section(of paper.Section) { s.report.Sections = append(s.report.Sections, of) }
+func (s *setter) section(of section) { s.report.Sections = append(s.report.Sections, of) }
 
 func (s *setter) block(b block.Block) {
 	switch b := b.(type) {
 	case block.Headline:
 		s.headline(b)
 	case block.Figures:
-		s.section(paper.Section{Heading: b.Title, Table: s.figures(b.List)})
+		s.section(section{Heading: b.Title, Table: s.figures(b.List)})
 	case block.Table:
 		if !b.Hidden {
-			s.section(paper.Section{Heading: b.Title, Table: s.table(b), Text: s.sentences(b.Notes)})
+			s.section(section{Heading: b.Title, Table: s.table(b), Text: s.sentences(b.Notes)})
 		}
 	case block.Paragraphs:
-		s.section(paper.Section{Heading: b.Title, Text: s.sentences(b.Text)})
+		s.section(section{Heading: b.Title, Text: s.sentences(b.Text)})
 	case block.Lines:
-		s.section(paper.Section{Lines: b.List})
+		s.section(section{Lines: b.List})
 	case block.Advice:
-		s.section(paper.Section{Heading: "What to do", Text: s.sentences(b.Text)})
+		s.section(section{Heading: "What to do", Text: s.sentences(b.Text)})
 	case block.Chart:
 		var svg bytes.Buffer
 		if b.Draw(&svg, plot.SVG) == nil {
-			s.section(paper.Section{Drawing: paper.Drawing{SVG: svg.Bytes(), Shows: b.Shows}})
+			s.section(section{Drawing: drawing{SVG: svg.Bytes(), Shows: b.Shows}})
 		}
 	case block.Findings:
 		s.findings(b)
 	case block.Provenance:
 		s.report.About = append(s.report.About, s.set.Text(b.Short))
-		s.section(paper.Section{Heading: "Measured with", Table: s.figures(b.List)})
+		s.section(section{Heading: "Measured with", Table: s.figures(b.List)})
 	}
 }
 
@@ -75,7 +74,7 @@ func (s *setter) headline(h block.Headline) {
 		list = append([]block.Figure{*h.Main}, h.Beside...)
 	}
 	if len(list)+len(h.Notes) > 0 {
-		s.section(paper.Section{Table: s.figures(list), Text: s.sentences(h.Notes)})
+		s.section(section{Table: s.figures(list), Text: s.sentences(h.Notes)})
 	}
 }
 
@@ -86,8 +85,8 @@ func (s *setter) sentences(list []block.Text) (out []string) {
 	return out
 }
 
-func (s *setter) figures(list []block.Figure) *paper.Table {
-	t := &paper.Table{Head: []string{"", ""}}
+func (s *setter) figures(list []block.Figure) *table {
+	t := &table{Head: []string{"", ""}}
 	for _, f := range list {
 		text := s.set.Value(f.Value)
 		if len(f.Remark) > 0 {
@@ -98,8 +97,8 @@ func (s *setter) figures(list []block.Figure) *paper.Table {
 	return t
 }
 
-func (s *setter) table(b block.Table) *paper.Table {
-	t := &paper.Table{}
+func (s *setter) table(b block.Table) *table {
+	t := &table{}
 	columns := b.Shown()
 	for _, c := range columns {
 		t.Head = append(t.Head, b.Columns[c].Name)
@@ -132,6 +131,6 @@ func (s *setter) findings(b block.Findings) {
 		list = append(list, finding.Finding{Code: f.Code, Severity: f.Severity, Detail: detail, Advice: strings.TrimSuffix(s.set.Text(f.Advice), ".")})
 	}
 	if len(list) > 0 {
-		s.section(paper.Section{Heading: cmp.Or(b.Title, "Findings"), Findings: list})
+		s.section(section{Heading: cmp.Or(b.Title, "Findings"), Findings: list})
 	}
 }

@@ -33,6 +33,7 @@ func (p *printer) table(t block.Table) {
 		}
 		wide[k] = max(wide[k], lipgloss.Width(t.Columns[c].Name))
 	}
+	p.narrow(t, columns, wide, used)
 	shown := p.fitting(t, columns, wide, used)
 	line := ""
 	for _, k := range shown {
@@ -48,7 +49,7 @@ func (p *printer) table(t block.Table) {
 		}
 		line := ""
 		for _, k := range shown {
-			line += between + padded(cells[i][k], wide[k])
+			line += between + padded(cut(cells[i][k], wide[k]), wide[k])
 		}
 		p.line(line)
 	}
@@ -89,4 +90,33 @@ func (p *printer) fitting(t block.Table, columns, wide []int, used []bool) []int
 		list = append(list[:last:last], list[last+1:]...)
 	}
 	return list
+}
+
+// narrow takes what the columns of a table lack from those that may be cut.
+func (p *printer) narrow(t block.Table, columns, wide []int, used []bool) {
+	over := -p.look.Width
+	for k := range columns {
+		if used[k] || k == 0 {
+			over += len(between) + wide[k]
+		}
+	}
+	for k, c := range columns {
+		if least := t.Columns[c].Least; least > 0 && over > 0 {
+			by := min(over, max(0, wide[k]-least))
+			wide[k] -= by
+			over -= by
+		}
+	}
+}
+
+// cut leaves n columns of a text.
+func cut(text string, n int) string {
+	if lipgloss.Width(text) <= n {
+		return text
+	}
+	letters := []rune(text)
+	for len(letters) > 0 && lipgloss.Width(string(letters)) > n-1 {
+		letters = letters[:len(letters)-1]
+	}
+	return string(letters) + "…"
 }

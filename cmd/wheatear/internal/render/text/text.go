@@ -249,24 +249,15 @@ func (p *printer) findings(b block.Findings) {
 
 // wrap writes text in lines: the first begins with first, the others with as many spaces.
 func (p *printer) wrap(first, text string) {
-	begin := lipgloss.Width(first)
-	for i, line := range strings.Split(lipgloss.Wrap(strings.ReplaceAll(text, "-", hyphen), max(p.look.Width-begin, 20), ""), "\n") {
-		if i > 0 {
-			first = strings.Repeat(" ", begin)
-		}
-		p.line(first + strings.TrimLeft(line, " "))
+	for _, line := range wrapped(first, text, p.look.Width) {
+		p.line(line)
 	}
 }
-
-// hyphen does not break: names of files and findings stay whole.
-const hyphen = "\u2011"
-
-var broken = strings.NewReplacer("\u00a0", " ", hyphen, "-")
 
 // line writes one line, whose words need not be held together any more.
 func (p *printer) line(text string) {
 	p.any = true
-	p.w.WriteString(strings.TrimRight(broken.Replace(text), " "))
+	p.w.WriteString(strings.TrimRight(strings.ReplaceAll(text, tied, " "), " "))
 	p.w.WriteByte('\n')
 }
 

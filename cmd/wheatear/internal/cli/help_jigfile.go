@@ -1,10 +1,11 @@
-package report
+package cli
 
 import (
 	"fmt"
 	"io"
 	"strings"
 
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/lockin/fixture"
 )
 
@@ -21,9 +22,9 @@ Values are written as the trade does: 4k7, 0.22u, 100n, R47. The keys:
 
 `
 
-// JigHelp tells what a jig file may hold and what is assumed where it is silent.
+// jigHelp tells what a jig file may hold and what is assumed where it is silent.
 // Keys, defaults and assumptions are those that the program uses.
-func JigHelp(w io.Writer) {
+func jigHelp(w io.Writer) {
 	fmt.Fprint(w, exampleJig)
 	for _, k := range fixture.JigKeys() {
 		about := k.About
@@ -31,19 +32,19 @@ func JigHelp(w io.Writer) {
 		case k.Needed:
 			about += " (needed)"
 		case k.Default != "":
-			about += " (default " + Tie(k.Default) + ")"
+			about += " (default " + text.Tie(k.Default) + ")"
 		}
 		name, section := k.Key, ""
 		if s, rest, ok := strings.Cut(k.Key, "."); ok {
 			name, section = rest, "["+s+"] "
 		}
 		fmt.Fprintf(w, "  %s%s\n", section, name)
-		Wrap(w, "      ", about)
+		text.Wrap(w, "      ", about)
 	}
 	fmt.Fprintln(w, "\nWhat is assumed where neither the file nor a standard settles it:")
 	fmt.Fprintln(w)
 	for _, p := range fixture.Priors() {
-		Wrap(w, "  ", p.What+", "+p.Where+":")
-		Wrap(w, "      ", Tie(p.Assumed))
+		text.Wrap(w, "  ", p.What+", "+p.Where+":")
+		text.Wrap(w, "      ", text.Tie(p.Assumed))
 	}
 }

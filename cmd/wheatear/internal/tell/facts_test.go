@@ -1,4 +1,4 @@
-package report
+package tell_test
 
 import (
 	"bytes"
@@ -8,16 +8,20 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"example.org/wheatear/cmd/wheatear/internal/clitest"
-	"example.org/wheatear/cmd/wheatear/internal/notebook"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
+	"example.org/wheatear/cmd/wheatear/internal/render/typeset"
+	"example.org/wheatear/cmd/wheatear/internal/render/view"
+	"example.org/wheatear/cmd/wheatear/internal/result"
+	"example.org/wheatear/cmd/wheatear/internal/tell"
 )
 
 var update = flag.Bool("update", false, "write what the goldens should be")
 
 // example is the entry of a document as the program wrote it.
-func example(t testing.TB, file string) *notebook.Entry {
+func example(t testing.TB, file string) *result.NotebookShow {
 	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
@@ -25,13 +29,10 @@ func example(t testing.TB, file string) *notebook.Entry {
 	return entryWith(text)
 }
 
-func entryWith(doc []byte) *notebook.Entry {
-	var head struct {
-		Schema string `json:"schema"`
-	}
-	_ = json.Unmarshal(doc, &head)
-	return &notebook.Entry{Result: doc, Summary: notebook.Summary{Schema: head.Schema}}
-}
+func entryWith(doc []byte) *result.NotebookShow { return &result.NotebookShow{Result: doc} }
+
+// facts is what pages show of it.
+func facts(s *result.NotebookShow) []view.Section { return view.Sections(tell.EntryResult(s)) }
 
 func examples(t testing.TB) []string {
 	files, err := filepath.Glob("testdata/facts/*.json")
@@ -49,7 +50,7 @@ func TestFactsOfEveryKind(t *testing.T) {
 				t.Fatalf("the example is none: %v", err)
 			}
 			var b bytes.Buffer
-			_ = text.Write(&b, EntryBlocks(e), text.Look{}) // into memory
+			_ = text.Write(&b, tell.EntryResult(e), text.Look{}) // into memory
 			golden := strings.TrimSuffix(file, ".json") + ".txt"
 			if *update {
 				if err := os.WriteFile(golden, b.Bytes(), 0o666); err != nil {
@@ -64,11 +65,11 @@ func TestFactsOfEveryKind(t *testing.T) {
 				t.Errorf("got\n%s\nwant\n%s", got, want)
 			}
 			for _, line := range strings.Split(b.String(), "\n") {
-				if width(line) > Columns {
-					t.Errorf("wider than %d columns: %q", Columns, line)
+				if utf8.RuneCountInString(line) > text.Usual {
+					t.Errorf("wider than %d columns: %q", text.Usual, line)
 				}
 			}
-			for _, wrong := range []string{"NaN", "Inf", "%!", "<nil>", "null", tied} {
+			for _, wrong := range []string{"NaN", "Inf", "%!", "<nil>", "null", "\u00a0"} {
 				if strings.Contains(b.String(), wrong) {
 					t.Errorf("%q stands in\n%s", wrong, b.String())
 				}
@@ -92,7 +93,7 @@ func TestFactsSayTheFigures(t *testing.T) {
 	} {
 		t.Run(c.file+" "+c.name, func(t *testing.T) {
 			got := "nothing"
-			for _, s := range Facts(example(t, "testdata/facts/"+c.file)) {
+			for _, s := range facts(example(t, "testdata/facts/"+c.file)) {
 				for _, f := range s.Facts {
 					if s.Title == c.section && f.Name == c.name {
 						got = f.Text
@@ -111,8 +112,8 @@ func TestFactsOfRelativeLevels(t *testing.T) {
 	e := example(t, "testdata/facts/level.json")
 	jig := "name = \"j\"\nchannels = [\"total\", \"part\"]\nreference = \"1k\"\nreference_tolerance = \"0.1%\"\nmains = 50\n"
 	for _, c := range []struct{ jig, want string }{{jig, "dBFS"}, {jig + "full_scale = \"1V\"\n", "V"}} {
-		e.Documents = []notebook.Document{notebook.NewDocument(notebook.JigFile, "j.toml", c.jig)}
-		for _, s := range Facts(e) {
+		e.RestsOn = []result.Kept{{Role: "jig", Name: "j.toml", Text: c.jig}}
+		for _, s := range facts(e) {
 			for _, row := range s.Rows {
 				if !strings.HasSuffix(row[0], c.want) {
 					t.Errorf("level %q of a jig with %q, want %s", row[0], c.jig, c.want)
@@ -139,7 +140,7 @@ func TestFactsOfBrokenDocuments(t *testing.T) {
 				t.Fatal(err)
 			}
 			broken++
-			_ = text.Write(&bytes.Buffer{}, EntryBlocks(entryWith(encoded)), text.Look{})
+			_ = text.Write(&bytes.Buffer{}, tell.EntryResult(entryWith(encoded)), text.Look{})
 		}
 		spoil = func(at any) {
 			switch v := at.(type) {
@@ -171,12 +172,12 @@ func TestFactsOfBrokenDocuments(t *testing.T) {
 }
 
 func TestFactsOfTheUnknown(t *testing.T) {
-	got := Facts(entryWith([]byte(`{"schema": "wheatear.dream/7", "figure": 1.23456789, "of_whom": "nobody", "sure": false, "list": [1, 2]}`)))
-	if len(got) != 1 || len(got[0].Facts) != 5 || got[0].Facts[0] != (Fact{Key: "figure", Name: "figure", Text: "1.235"}) {
+	got := facts(entryWith([]byte(`{"schema": "wheatear.dream/7", "figure": 1.23456789, "of_whom": "nobody", "sure": false, "list": [1, 2]}`)))
+	if len(got) != 1 || len(got[0].Facts) != 5 || got[0].Facts[0] != (view.Fact{Key: "figure", Name: "figure", Text: "1.235"}) {
 		t.Errorf("got %+v", got)
 	}
 	for _, text := range []string{``, `null`, `[]`, `{"schema": "wheatear.measure/1"}`, `{"schema": "wheatear.sort/1", "parts": null}`} {
-		text, err := json.Marshal(Facts(entryWith([]byte(text))))
+		text, err := json.Marshal(facts(entryWith([]byte(text))))
 		if err != nil || bytes.Contains(text, []byte("null")) {
 			t.Errorf("%s, %v: lists must be empty, not null", text, err)
 		}
@@ -188,28 +189,30 @@ func FuzzFacts(f *testing.F) {
 		f.Add([]byte(example(f, file).Result))
 	}
 	f.Fuzz(func(t *testing.T, doc []byte) {
-		_ = text.Write(&bytes.Buffer{}, EntryBlocks(entryWith(doc)), text.Look{})
+		_ = text.Write(&bytes.Buffer{}, tell.EntryResult(entryWith(doc)), text.Look{})
 	})
 }
 
 func TestStretchOfPoints(t *testing.T) {
-	at := func(hz ...float64) *notebook.Entry {
-		e := &notebook.Entry{}
+	at := func(hz ...float64) *result.Entry {
+		e := &result.Entry{}
 		for _, f := range hz {
-			e.Points = append(e.Points, notebook.Point{FreqHz: f})
+			e.Points = append(e.Points, result.Point{FreqHz: f})
 		}
 		return e
 	}
 	for _, c := range []struct {
 		name string
-		e    *notebook.Entry
+		e    *result.Entry
 		want string
 	}{
 		{"levels at one frequency", at(1000, 1000, 1000), "3 readings, all at 1 kHz"},
 		{"a sweep", at(19.99183, 311.1669, 19991.83), "3 readings, 20 Hz to 20 kHz"},
 		{"a sweep downwards", at(3000, 20), "2 readings, 20 Hz to 3 kHz"},
 	} {
-		if got := EntryReads(c.e); got != c.want {
+		reads, at := tell.EntryReads(c.e)
+		var set typeset.Setter
+		if got := strings.ReplaceAll(set.Text(reads)+", "+set.Text(at), "\u00a0", " "); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
 	}

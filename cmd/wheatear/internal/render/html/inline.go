@@ -1,4 +1,4 @@
-package paper
+package html
 
 import "bytes"
 

@@ -1,44 +1,40 @@
-// Package paper writes reports as one HTML file each: text, tables and drawings,
-// with nothing that has to be loaded from elsewhere. They read on a screen, light or
-// dark, and print on A4 and Letter.
-package paper
+package html
 
 import (
 	_ "embed"
 	"html/template"
-	"io"
 	"slices"
 
 	"example.org/wheatear/lockin/finding"
 )
 
-// Report is what is written.
-type Report struct {
+// sheet is what is written.
+type sheet struct {
 	Title    string
 	About    []string // below the title: what was measured, with what, when
 	Verdict  string   // one word or a few, large; empty for none
-	Sections []Section
+	Sections []section
 	Made     string // by which program and when, at the foot
 }
 
-// Section is one part of a report. What is empty is left out.
-type Section struct {
+// section is one part of a report. What is empty is left out.
+type section struct {
 	Heading  string
 	Text     []string // paragraphs
-	Table    *Table
-	Drawing  Drawing
+	Table    *table
+	Drawing  drawing
 	Findings []finding.Finding
 	Lines    []string // as they are, in letters of one width
 }
 
-// Table has a heading row; the first column names the rows.
-type Table struct {
+// table has a heading row; the first column names the rows.
+type table struct {
 	Head []string
 	Rows [][]string
 }
 
 // Headed reports whether there is anything in the heading row.
-func (t *Table) Headed() bool {
+func (t *table) Headed() bool {
 	return slices.ContainsFunc(t.Head, func(cell string) bool { return cell != "" })
 }
 
@@ -46,7 +42,7 @@ func (t *Table) Headed() bool {
 const most = 12
 
 // Few reports whether the table is to stay on one sheet.
-func (t *Table) Few() bool { return len(t.Rows) <= most }
+func (t *table) Few() bool { return len(t.Rows) <= most }
 
 // signed puts a minus sign where a number begins with a hyphen.
 func signed(cell string) string {
@@ -56,8 +52,8 @@ func signed(cell string) string {
 	return cell
 }
 
-// Drawing is an SVG picture, with what it shows for those who cannot see it.
-type Drawing struct {
+// drawing is an SVG picture, with what it shows for those who cannot see it.
+type drawing struct {
 	SVG   []byte
 	Shows string
 }
@@ -69,10 +65,7 @@ var page string
 var look string
 
 var pages = template.Must(template.New("paper").Funcs(template.FuncMap{
-	"svg":    func(d Drawing) template.HTML { return template.HTML(inline(d.SVG)) }, // drawn by internal/plot, never from outside
+	"svg":    func(d drawing) template.HTML { return template.HTML(inline(d.SVG)) }, // drawn by internal/plot, never from outside
 	"signed": signed,
 	"look":   func() template.CSS { return template.CSS(look) },
 }).Parse(page))
-
-// Write writes a report.
-func Write(w io.Writer, r *Report) error { return pages.Execute(w, r) }

@@ -1,4 +1,4 @@
-package paper
+package html
 
 import (
 	"bytes"
@@ -11,12 +11,12 @@ import (
 	"example.org/wheatear/lockin/finding"
 )
 
-func sample() *Report {
-	return &Report{
+func sample() *sheet {
+	return &sheet{
 		Title: "part <script>alert(1)</script>", About: []string{"kitchen-table jig & more"}, Verdict: "ALIKE",
-		Sections: []Section{
-			{Heading: "Table", Table: &Table{Head: []string{"", "value"}, Rows: [][]string{{"C", "220 nF ± 1 nF"}}}},
-			{Drawing: Drawing{SVG: []byte("<?xml version=\"1.0\"?>\n<!-- x -->\n<svg width=\"10\" height=\"10\" xmlns=\"http://www.w3.org/2000/svg\"><path d=\"M0 0\"/></svg>\n"), Shows: "a \"picture\""}},
+		Sections: []section{
+			{Heading: "Table", Table: &table{Head: []string{"", "value"}, Rows: [][]string{{"C", "220 nF ± 1 nF"}}}},
+			{Drawing: drawing{SVG: []byte("<?xml version=\"1.0\"?>\n<!-- x -->\n<svg width=\"10\" height=\"10\" xmlns=\"http://www.w3.org/2000/svg\"><path d=\"M0 0\"/></svg>\n"), Shows: "a \"picture\""}},
 			{Findings: []finding.Finding{{Code: finding.Hum, Severity: finding.Note, File: "<b>", Detail: "50 Hz", Advice: "shorter leads"}}},
 			{Lines: []string{"a.wav", "</pre><img src=x>"}},
 		},
@@ -28,7 +28,7 @@ func sample() *Report {
 // foreign text as text.
 func TestReportStandsAlone(t *testing.T) {
 	var b bytes.Buffer
-	if err := Write(&b, sample()); err != nil {
+	if err := pages.Execute(&b, sample()); err != nil {
 		t.Fatal(err)
 	}
 	text := b.String()

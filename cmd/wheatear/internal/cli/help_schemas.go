@@ -1,10 +1,11 @@
-package report
+package cli
 
 import (
 	"bytes"
 	"fmt"
 	"io"
 
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/schemas"
 )
 
@@ -20,20 +21,20 @@ schema is that of the documents of this very program: a later one may add keys, 
 where a key goes or changes its meaning, the number at the end of the name grows. What
 the interface of the page answers is in its own description, /api/openapi.json.`
 
-// SchemaList lists the documents that the program prints or keeps.
-func SchemaList(w io.Writer, list []schemas.Schema) error {
+// listSchemas lists the documents that the program prints or keeps.
+func listSchemas(w io.Writer, list []schemas.Schema) error {
 	var b bytes.Buffer
-	Wrap(&b, "", schemaAbout)
+	text.Wrap(&b, "", schemaAbout)
 	fmt.Fprintln(&b)
 	longest := 0
 	for _, s := range list {
-		longest = max(longest, width(s.Name))
+		longest = max(longest, len(s.Name))
 	}
 	for _, s := range list {
-		Wrap(&b, "  "+padRight(s.Name, longest)+"  ", s.Title)
+		text.Wrap(&b, fmt.Sprintf("  %-*s  ", longest, s.Name), s.Title)
 	}
 	fmt.Fprintln(&b)
-	Wrap(&b, "", schemaRules)
+	text.Wrap(&b, "", schemaRules)
 	_, err := w.Write(b.Bytes())
 	return err
 }

@@ -1,32 +1,35 @@
-package report
+package cli
 
 import (
 	"fmt"
 	"io"
 	"strings"
+	"unicode/utf8"
+
+	"example.org/wheatear/cmd/wheatear/internal/render/text"
 )
 
-// Command writes a command line that can be copied into a shell, broken with
-// backslashes where it is longer than Columns. A flag stays with its value.
-func Command(w io.Writer, words []string) {
+// writeCommand writes a command line that can be copied into a shell, broken with
+// backslashes where it is longer than a line. A flag stays with its value.
+func writeCommand(w io.Writer, words []string) {
 	line := " "
 	for i := 0; i < len(words); i++ {
-		text := quoted(words[i])
-		if strings.HasPrefix(text, "--") && i+1 < len(words) && !strings.HasPrefix(words[i+1], "--") {
+		part := quoted(words[i])
+		if strings.HasPrefix(part, "--") && i+1 < len(words) && !strings.HasPrefix(words[i+1], "--") {
 			i++
-			text += " " + quoted(words[i])
+			part += " " + quoted(words[i])
 		}
-		if line != " " && width(line)+1+width(text)+2 > Columns {
+		if line != " " && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(part)+2 > text.Usual {
 			fmt.Fprintln(w, line+" \\")
 			line = "     "
 		}
-		line += " " + text
+		line += " " + part
 	}
 	fmt.Fprintln(w, line)
 }
 
-// CommandLine is a command on one line that can be copied into a shell.
-func CommandLine(words []string) string {
+// commandLine is a command on one line that can be copied into a shell.
+func commandLine(words []string) string {
 	var out []string
 	for _, w := range words {
 		out = append(out, quoted(w))
@@ -34,8 +37,8 @@ func CommandLine(words []string) string {
 	return strings.Join(out, " ")
 }
 
-// Words takes a line apart that CommandLine has made.
-func Words(line string) (words []string) {
+// commandWords takes a line apart that commandLine has made.
+func commandWords(line string) (words []string) {
 	word, inWord, quoted := "", false, false
 	for i := 0; i < len(line); i++ {
 		switch c := line[i]; {
