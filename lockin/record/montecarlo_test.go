@@ -23,7 +23,7 @@ func records() int {
 	case testing.Short():
 		return 16
 	}
-	return 350
+	return 150
 }
 
 // eachRecord runs f for many seeds on all cores and returns what it gave, in order.
@@ -275,7 +275,7 @@ func TestTonesOnMainsMultiples(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			sc := base
 			tc.change(&sc)
-			n := min(100, records())
+			n := min(50, records())
 			reported, covered := 0, 0
 			for _, got := range eachRecord(n, func(seed uint64) [2]bool {
 				sig, _ := sc.make(seed)
