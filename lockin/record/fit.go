@@ -9,7 +9,8 @@ import (
 	"example.org/wheatear/lockin/internal/num"
 )
 
-// Harmonics are fitted for a few tones; with many, they fall among the tones.
+// Harmonics are fitted for a few tones; with many, they fall among the tones. What stands
+// beside them, as hum and tone make it in a curve, does not count.
 const mostTonesWithHarmonics = 3
 
 // fit runs the joint fit: tones alone to find the mains, then everything; lines
@@ -120,9 +121,11 @@ func (an *analyzer) toneModel() joint.Model {
 		m.Lines = append(m.Lines, an.toneLine(&m, i, t))
 	}
 	an.holdClocks(&m)
-	if len(an.tones) <= mostTonesWithHarmonics && !an.bare {
-		for i := range an.tones {
-			an.addHarmonics(&m, i)
+	if len(an.foundHz()) <= mostTonesWithHarmonics && !an.bare {
+		for i, t := range an.tones {
+			if t.origin != beside || len(an.tones) <= mostTonesWithHarmonics {
+				an.addHarmonics(&m, i)
+			}
 		}
 	}
 	return m

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"math"
 	"math/cmplx"
 	"math/rand/v2"
 	"testing"
@@ -174,5 +175,23 @@ func TestHumIsNoMovement(t *testing.T) {
 				t.Errorf("%d: %+v", seed, f)
 			}
 		}
+	}
+}
+
+// An input that bends makes lines beside the tone of it and hum; its harmonics, which tell
+// of the bend, are fitted nevertheless.
+func TestHarmonicsBesideMixedHum(t *testing.T) {
+	rng := rand.New(rand.NewPCG(6, 6))
+	bend := func(v float64) float64 { return math.Tanh(1.5*v) / 1.5 }
+	r := drawnjig.Record{RateHz: 24000, Seconds: 0.4, Before: 0.1, After: 0.05, FadeS: 0.01,
+		Tones: []drawnjig.Tone{{FreqHz: 663, Amplitude: 0.4}}, Noise: [2]float64{1e-5, 1e-5},
+		Hear: func(float64) [2]complex128 { return [2]complex128{1, 0.3} },
+		Hum:  drawnjig.DrawHum(rng, 0.05), Curve: [2]func(float64) float64{bend, bend}}
+	a := analyzed(t, Signal{RateHz: r.RateHz, Channels: r.Samples(rng)}, Config{TonesHz: []float64{663}})
+	h := a.Tones[0].Harmonics[0][1] / a.Tones[0].Phasors[0]
+	// tanh: a third harmonic of (kA)²/12 for small kA (its series; 4.5.64 of Abramowitz
+	// and Stegun, from memory).
+	if got, want := cmplx.Abs(h), 0.36/12; math.Abs(got/want-1) > 0.25 {
+		t.Errorf("third harmonic %.3g of the tone, want about %.3g", got, want)
 	}
 }
