@@ -39,7 +39,7 @@ func DrawGain(rng *rand.Rand, kind string, size, seconds float64) Spoil {
 		case "ramp":
 			return 1 + sign*size*(u-0.5)
 		case "step":
-			if u < 0.1+0.8*at {
+			if u < 0.25+0.65*at { // after the tone has come up: a step before leaves no trace
 				return 1
 			}
 			return 1 + sign*size
