@@ -199,7 +199,15 @@ func (b *Bench) writeSweep(w io.Writer, s *report.Sweep, r *http.Request) (kind 
 	case "cir":
 		return text, b.writeSpice(w, s, r)
 	case "html":
-		return "text/html; charset=utf-8", html.Write(w, tell.Sweep(s.Document()), b.opts.Now())
+		told := tell.Sweep(s.Document())
+		if q := r.URL.Query(); q.Has("circuit") { // the fit that the page shows
+			f, err := b.fitOf(s, q.Get("circuit"))
+			if err != nil {
+				return "", err
+			}
+			told = tell.SweepFitted(s.Document(), f)
+		}
+		return "text/html; charset=utf-8", html.Write(w, told, b.opts.Now())
 	case "svg":
 		return "image/svg+xml", block.ChartOf(tell.Sweep(s.Document())).Draw(w, plot.SVG)
 	case "png":

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"example.org/wheatear/audio/kept"
+	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/export"
 	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -135,7 +136,7 @@ func identityView(id *identify.Identity) *IdentityView {
 		v.Family = ""
 	}
 	if !id.Value.IsAbsent() {
-		v.Value = uncertain.FormatQuantity(id.Value, id.Family.Unit().String())
+		v.Value = written(block.Of(id.Value, id.Family.Unit().String()))
 		if id.Marking.Series != 0 {
 			v.Value += ", marked " + id.Marking.Text
 		}
@@ -161,7 +162,7 @@ func (v *FitView) fit(notation string, d *circuit.Data) error {
 func (v *FitView) add(name string, r *circuit.Result, rival bool) {
 	f := FitOne{Name: name, Circuit: r.Circuit.String(), Rival: rival, Words: r.Words()}
 	for _, p := range r.Parameters {
-		f.Values = append(f.Values, FittedPart{p.Name, uncertain.FormatQuantity(p.Quantity, p.Unit), p.Quantity, p.Unit})
+		f.Values = append(f.Values, FittedPart{p.Name, written(block.Of(p.Quantity, p.Unit)), p.Quantity, p.Unit})
 	}
 	v.Fits = append(v.Fits, f)
 }

@@ -52,6 +52,9 @@ func TestFit(t *testing.T) {
 	if len(v.Residuals) != 5 || math.Abs(v.Residuals[2].Modulus) > 0.01 {
 		t.Errorf("residuals %+v", v.Residuals)
 	}
+	if status, text := s.call("GET", "/api/sweep/file/html?circuit=Rs+%2B+C", ""); status != http.StatusOK || !strings.Contains(text, "Circuit Rs &#43; C") || !strings.Contains(text, ">capacitance in series<") {
+		t.Errorf("the report of the fit: %d %.200s", status, text)
+	}
 	if status, text := s.call("GET", "/api/sweep/file/cir?circuit=Rs+%2B+C", ""); status != http.StatusOK || !strings.Contains(text, ".subckt part") {
 		t.Errorf("for simulators: %d %s", status, text)
 	}

@@ -1,6 +1,8 @@
 package tell
 
 import (
+	"slices"
+
 	"example.org/wheatear/cmd/wheatear/internal/block"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/uncertain"
@@ -43,11 +45,14 @@ func provenance(jig string, calibration *string, b *result.Basis) block.Provenan
 	return p
 }
 
-// words is a list of words as one.
+// words is a list of words as one, each said once: a recording of many tones is named for
+// each.
 func words(list []string) block.Value {
 	var all []block.Text
-	for _, w := range list {
-		all = append(all, block.Say("%v", w))
+	for i, w := range list {
+		if !slices.Contains(list[:i], w) {
+			all = append(all, block.Say("%v", w))
+		}
 	}
 	return block.Value{Quantity: uncertain.Absent(), Text: block.Join(all, ", ")}
 }

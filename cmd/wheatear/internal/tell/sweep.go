@@ -22,6 +22,27 @@ func Sweep(s *result.Sweep) []block.Block {
 	return append(out, Findings(s.Findings), provenance(s.Jig, s.Calibration, s.RestsOn))
 }
 
+// SweepFitted tells readings over frequency with the circuit that was fitted to them.
+func SweepFitted(s *result.Sweep, f *result.Fit) []block.Block {
+	if len(f.Circuits) == 0 {
+		return Sweep(s)
+	}
+	best := &f.Circuits[0]
+	var out []block.Block
+	for _, b := range Sweep(s) {
+		if _, ok := b.(block.Chart); !ok {
+			out = append(out, b)
+			continue
+		}
+		if charts := fitCharts(&f.Swept, best, name(s)); len(charts) > 0 {
+			b = charts[0]
+		}
+		out = append(append(out, b), circuitBlocks(best)...)
+		out = append(out, block.Paragraphs{Text: []block.Text{capital(f.Words), sound(f)}})
+	}
+	return out
+}
+
 // Points says how many there are, from where to where, and how they were made.
 func Points(s *result.Sweep) block.Text {
 	n := len(s.Readings)

@@ -68,6 +68,7 @@ $("fit").addEventListener("submit", async (e) => {
   }
   say($("fit-words"), fit.words);
   say($("fit-check"), "Kramers–Kronig: " + fit.check + ".");
+  $("sweep-report").href = "/api/sweep/file/html?circuit=" + circuit;
   $("spice").href = "/api/sweep/file/cir?circuit=" + circuit;
   $("fits").replaceChildren(...fit.fits.map((f, i) => el("li", { class: i === 0 || f.rival ? "rival" : "" }, el("b", {}, f.name), " ", f.name === f.circuit ? "" : el("code", {}, f.circuit),
     el("p", {}, f.values.map((v) => `${v.name} ${v.text}`).join(", ")))));

@@ -126,7 +126,11 @@ func (s *setter) findings(b block.Findings) {
 		detail := s.set.Sentence(f.Detail)
 		if len(f.Where) > 0 {
 			const most = 6
-			detail += " Seen " + strconv.Itoa(f.Count) + " times: " + s.set.Where(f.Where, most) + "."
+			seen := "once"
+			if f.Count > 1 {
+				seen = strconv.Itoa(f.Count) + " times"
+			}
+			detail += " Seen " + seen + ": " + s.set.Where(f.Where, most) + "."
 		}
 		list = append(list, finding.Finding{Code: f.Code, Severity: f.Severity, Detail: detail, Advice: strings.TrimSuffix(s.set.Text(f.Advice), ".")})
 	}

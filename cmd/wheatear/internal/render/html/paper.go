@@ -17,6 +17,11 @@ type sheet struct {
 	Made     string // by which program and when, at the foot
 }
 
+// Long reports whether a table fills half a page: drawings are then smaller.
+func (r *sheet) Long() bool {
+	return slices.ContainsFunc(r.Sections, func(s section) bool { return s.Table != nil && !s.Table.Few() })
+}
+
 // section is one part of a report. What is empty is left out.
 type section struct {
 	Heading  string
