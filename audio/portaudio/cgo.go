@@ -22,7 +22,7 @@ func (native) initialize() error {
 }
 
 func (native) terminate() error {
-	if jackForgot() {
+	if hasJack() && jackForgot() {
 		return errForgotten
 	}
 	return translate(pa.Terminate())

@@ -11,8 +11,6 @@ package portaudio
 
 enum { noStartServer = 1 }; // JackNoStartServer
 
-// jackForgot says whether the client of a JACK server that the program has, if it has
-// one, is no longer known to any server.
 static int jackForgot(void) {
 	int (*ours)(const char **) = (int (*)(const char **))dlsym(RTLD_DEFAULT, "PaJack_GetClientName");
 	void *(*open)(const char *, int, void *, ...) = (void *(*)(const char *, int, void *, ...))dlsym(RTLD_DEFAULT, "jack_client_open");
@@ -24,7 +22,7 @@ static int jackForgot(void) {
 	char *id;
 	if (ours == NULL || open == NULL || identify == NULL || close == NULL || release == NULL)
 		return 0;
-	if (ours(&name) != 0) // the library has met no server
+	if (ours(&name) != 0)
 		return 0;
 	client = open("wheatear-look", noStartServer, NULL);
 	if (client == NULL)
@@ -41,6 +39,18 @@ static int jackForgot(void) { return 0; }
 #endif
 */
 import "C"
+
+import (
+	"slices"
+
+	pa "github.com/gordonklaus/portaudio"
+)
+
+// hasJack says whether the library has met a JACK server.
+func hasJack() bool {
+	apis, err := pa.HostApis()
+	return err == nil && slices.ContainsFunc(apis, func(a *pa.HostApiInfo) bool { return a.Type == pa.JACK })
+}
 
 // jackForgot says whether a JACK server that the library has met no longer knows it:
 // the server has ended, or is another one. Then PortAudio does not return an error at
