@@ -10,7 +10,7 @@ import (
 // 120 Hz, a film capacitor near 1 kHz; the page says why.
 func TestAutoFrequency(t *testing.T) {
 	s := ready(t, Options{})
-	s.calibrateBySelf("20..20k/31")
+	s.calibrateBySelf("20..20k/13")
 	for _, c := range []struct {
 		part   string
 		low    float64
