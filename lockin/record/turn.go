@@ -19,7 +19,7 @@ const (
 	turnGuardS2 = 0.04 // and at most
 	turnBlockS  = 0.005
 	turnWindowS = 0.1  // of a phasor: mains lines are 50 Hz apart
-	turnTones   = 3    // of the tones that are not asked for, the strongest
+	turnTones   = 3    // that are looked at
 	turnWeak    = 0.03 // of the strongest tone, in power: such a one may drown
 )
 
