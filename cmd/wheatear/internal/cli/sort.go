@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"example.org/wheatear/cmd/wheatear/internal/block"
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/plot"
 	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
@@ -160,7 +161,7 @@ func (a *app) newSorting(f sortFlags) (*sorting, error) {
 		if err != nil {
 			return nil, errors.Join(err, usagef("no frequency can be chosen by --expect %s: name one with --at", f.expect.text))
 		}
-		s.f.at = atOne(tone(suited.FreqHz, cal))
+		s.f.at = atOne(live.Tone(suited.FreqHz, cal))
 	}
 	if want := impedance.ElementIn(s.expected.Unit.String()); a.as != (impedance.Element{}) && a.as.Kind != want.Kind {
 		return nil, usagef("--as %s: parts of %s are judged by their %s: use %s, %ss or %sp", a.as, f.expect.text, want.Words(), want.Letter(), want.Letter(), want.Letter())

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/wheatear/cmd/wheatear/internal/live"
 	"example.org/wheatear/cmd/wheatear/internal/result"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
@@ -74,12 +75,6 @@ func (a *app) suitedBy(w *work, file string, cal *fixture.Calibration, name stri
 // lookName is what the record of a look is called.
 func lookName(part string) string { return strings.TrimSpace("look at " + part) }
 
-// tone asks for a frequency: exactly where it is calibrated, else as it may be moved.
-func tone(hz float64, cal *fixture.Calibration) stimulus.ToneRequest {
-	_, calibrated := nearest(calibratedHz(cal), hz, 1e-6)
-	return stimulus.ToneRequest{FreqHz: hz, Movable: !calibrated}
-}
-
 // whySuited says which frequency was chosen for what, who names it, and what the standards
 // would have beyond the card.
 func whySuited(s *predict.Suited, by string) string {
@@ -124,5 +119,5 @@ func (a *app) suitMeasurement(f *measureFlags, w *work, cal *fixture.Calibration
 		return stimulus.ToneRequest{}, errors.Join(err, usagef("no frequency can be chosen by --expect %s: name one with --at", f.expect.text))
 	}
 	f.chosen = result.NewChosen(s)
-	return tone(s.FreqHz, cal), nil
+	return live.Tone(s.FreqHz, cal), nil
 }

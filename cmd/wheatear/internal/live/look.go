@@ -62,17 +62,17 @@ func (l *Look) Suit(setup *predict.Setup, cal *fixture.Calibration) (stimulus.To
 			}
 			return 1
 		})
-		return tone(usual, cal), nil, nil
+		return Tone(usual, cal), nil, nil
 	}
 	s, err := setup.Suit(l.Part, l.Readings, frequenciesOf(cal))
 	if err != nil {
 		return stimulus.ToneRequest{}, nil, err
 	}
-	return tone(s.FreqHz, cal), s, nil
+	return Tone(s.FreqHz, cal), s, nil
 }
 
-// tone asks for a frequency: exactly where it is calibrated, else as it may be moved.
-func tone(hz float64, cal *fixture.Calibration) stimulus.ToneRequest {
+// Tone asks for a frequency: exactly where it is calibrated, else as it may be moved.
+func Tone(hz float64, cal *fixture.Calibration) stimulus.ToneRequest {
 	calibrated := slices.ContainsFunc(frequenciesOf(cal), func(f float64) bool { return math.Abs(f/hz-1) < 1e-6 })
 	return stimulus.ToneRequest{FreqHz: hz, Movable: !calibrated}
 }

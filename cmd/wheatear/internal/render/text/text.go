@@ -141,7 +141,7 @@ func (p *printer) block(b block.Block) {
 		}
 	case block.Provenance:
 		p.gap()
-		p.wrap("", p.style(p.set.Text(b.Short), faint))
+		p.wrap("", p.style(broken(p.set.Text(b.Short), p.look.Width), faint))
 	}
 }
 

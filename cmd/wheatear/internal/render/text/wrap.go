@@ -42,3 +42,17 @@ func wrapped(first, text string, width int) (lines []string) {
 	end()
 	return lines
 }
+
+// broken is a text without words that are longer than a line.
+func broken(text string, width int) string {
+	words := strings.Split(text, " ")
+	for i, word := range words {
+		var pieces []string
+		letters := []rune(word)
+		for len(letters) > width {
+			pieces, letters = append(pieces, string(letters[:width])), letters[width:]
+		}
+		words[i] = strings.Join(append(pieces, string(letters)), " ")
+	}
+	return strings.Join(words, " ")
+}
