@@ -60,7 +60,7 @@ func (n *Notebook) History(ctx context.Context, label string, c Choice) (*Past, 
 	}
 	past := &Past{Label: label}
 	past.choose(all, c)
-	past.Trend = trend(past.Points)
+	past.Trend = TrendOf(past.Points)
 	return past, nil
 }
 

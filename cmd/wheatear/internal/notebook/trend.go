@@ -16,7 +16,8 @@ import (
 // scatter about the line where five or more readings share jig and calibration, as
 // what they share moves all of them alike and cannot feign a trend. Otherwise it is
 // that from the uncertainties of the readings, or that from the scatter if that is
-// larger.
+// larger. Scatter that comes in slow waves counts for more than its size: see
+// [scatter].
 //
 // Source: weighted line and its uncertainties, ISO/TS 28037:2010, clause 6, from
 // memory; taking the larger of the two is common practice, no source.
@@ -72,9 +73,9 @@ const fewest = 3
 // enough readings to rely on their scatter alone.
 const enough = 5
 
-// trend is the line through points, nil where they are too few or of one time.
+// TrendOf is the line through points, nil where they are too few or of one time.
 // Points without an uncertainty have no weight and are left out.
-func trend(points []PastPoint) *Trend {
+func TrendOf(points []PastPoint) *Trend {
 	var x, y, w []float64
 	var used []PastPoint
 	for _, p := range points {
@@ -119,13 +120,15 @@ func line(x, y, w []float64, unitU float64, points []PastPoint, middle time.Time
 		r := (y[i] - t.Mean - t.Slope*x[i]) / unitU
 		chi2 += w[i] * r * r
 	}
-	freedom := float64(len(x) - 2)
-	t.Scatter = chi2 / freedom
+	t.Scatter = chi2 / float64(len(x)-2)
 	told := unitU / math.Sqrt(sxx)
-	seen := told * math.Sqrt(t.Scatter)
 	t.U, t.Freedom = told, math.Inf(1)
-	if seen > told || alike(points) && seen > 0 {
-		t.U, t.Freedom = seen, freedom
+	if alike(points) && chi2 > 0 || t.Scatter > 1 {
+		for i := range y {
+			y[i] = math.Sqrt(w[i]) * (y[i] - t.Mean - t.Slope*x[i]) / unitU
+		}
+		variance, freedom := scatter(x, y, w)
+		t.U, t.Freedom = told*math.Sqrt(variance), freedom
 	}
 	t.MeanU = t.U * math.Sqrt(sxx/sw)
 	t.judge()
@@ -134,15 +137,18 @@ func line(x, y, w []float64, unitU float64, points []PastPoint, middle time.Time
 
 // judge sets Chance and Least.
 func (t *Trend) judge() {
-	var d interface {
-		CDF(float64) float64
-		Quantile(float64) float64
-	} = distuv.UnitNormal
-	if !math.IsInf(t.Freedom, 1) {
-		d = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: t.Freedom}
+	if math.IsInf(t.Freedom, 1) {
+		t.Chance = 2 * distuv.UnitNormal.CDF(-math.Abs(t.Slope)/t.U)
+		t.Least = distuv.UnitNormal.Quantile(0.975) * t.U
+		return
 	}
-	t.Chance = 2 * d.CDF(-math.Abs(t.Slope)/t.U)
-	t.Least = d.Quantile(0.975) * t.U
+	t.Chance = 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: t.Freedom}.CDF(-math.Abs(t.Slope)/t.U)
+	t.Least = coverage(t.Freedom) * t.U
+}
+
+// coverage is half of the 95 % interval in standard uncertainties.
+func coverage(freedom float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: freedom}.Quantile(0.975)
 }
 
 // alike reports whether enough points share jig and calibration, so that their

@@ -37,13 +37,13 @@ func about(t *testing.T, what string, got, want float64, decimals int) {
 // and 6.4 (unequal ones), from memory.
 func TestTrendOfPublishedLines(t *testing.T) {
 	x := []float64{1, 2, 3, 4, 5, 6}
-	equal := trend(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false))
+	equal := TrendOf(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false))
 	about(t, "slope", equal.Slope, 1.757, 3)
 	about(t, "intercept", equal.Mean-equal.Slope*equal.Middle.Sub(noon).Seconds(), 1.867, 3)
 	about(t, "u(slope)", equal.U, 0.120, 3)
 	about(t, "chi-square", equal.Scatter*4, 1.665, 3)
 
-	unequal := trend(past(x, []float64{3.2, 4.3, 7.6, 8.6, 11.7, 12.8}, []float64{0.5, 0.5, 0.5, 1, 1, 1}, false))
+	unequal := TrendOf(past(x, []float64{3.2, 4.3, 7.6, 8.6, 11.7, 12.8}, []float64{0.5, 0.5, 0.5, 1, 1, 1}, false))
 	about(t, "slope", unequal.Slope, 2.057, 3)
 	about(t, "intercept", unequal.Mean-unequal.Slope*unequal.Middle.Sub(noon).Seconds(), 0.885, 3)
 	about(t, "u(slope)", unequal.U/math.Sqrt(unequal.Scatter), 0.178, 3) // ours is that from the scatter, which is larger here
@@ -55,7 +55,7 @@ func TestTrendNeedsThreeTimes(t *testing.T) {
 		nil, past([]float64{1, 2}, []float64{1, 2}, []float64{1, 1}, true), past([]float64{1, 1, 1}, []float64{1, 2, 3}, []float64{1, 1, 1}, true),
 		past([]float64{1, 2, 3}, []float64{1, 2, 3}, []float64{1, 1, 0}, true), past([]float64{1, 2, 3}, []float64{1, 2, 3}, []float64{1, math.Inf(1), math.NaN()}, true),
 	} {
-		if got := trend(points); got != nil {
+		if got := TrendOf(points); got != nil {
 			t.Errorf("%v: %+v", points, got)
 		}
 	}
@@ -65,14 +65,14 @@ func TestTrendNeedsThreeTimes(t *testing.T) {
 // their scatter counts: here it is a hundredth of their uncertainties.
 func TestTrendWithinOneCalibration(t *testing.T) {
 	x, y, u := []float64{0, 1, 2, 3, 4, 5}, []float64{100, 100.01, 100.02, 100.03, 100.04, 100.051}, []float64{1, 1, 1, 1, 1, 1}
-	if got := trend(past(x, y, u, true)); got.Significance() != Sure || got.Freedom != 4 {
+	if got := TrendOf(past(x, y, u, true)); got.Significance() != Sure || got.Freedom != 4 {
 		t.Errorf("one calibration: %+v", got)
 	}
-	if got := trend(past(x, y, u, false)); got.Significance() != NotSeen || !math.IsInf(got.Freedom, 1) {
+	if got := TrendOf(past(x, y, u, false)); got.Significance() != NotSeen || !math.IsInf(got.Freedom, 1) {
 		t.Errorf("several: %+v", got)
 	}
 	// Readings that scatter more than they should are told from a trend, too.
-	if got := trend(past(x, []float64{90, 112, 95, 107, 99, 110}, u, false)); got.Significance() != NotSeen || got.Freedom != 4 {
+	if got := TrendOf(past(x, []float64{90, 112, 95, 107, 99, 110}, u, false)); got.Significance() != NotSeen || got.Freedom != 4 {
 		t.Errorf("scattered: %+v, %s", got, got.Significance())
 	}
 }
@@ -91,7 +91,7 @@ func TestTrendFalseAlarms(t *testing.T) {
 				x[i], u[i] = random.Float64()*1e6, 1+random.Float64()
 				y[i] = 5 + u[i]*random.NormFloat64()
 			}
-			if trend(past(x, y, u, same)).Significance() != NotSeen {
+			if TrendOf(past(x, y, u, same)).Significance() != NotSeen {
 				alarms++
 			}
 		}
@@ -155,7 +155,7 @@ func TestHistory(t *testing.T) {
 // the middle it is that of the mean alone, and far away that of the slope.
 func TestTrendAt(t *testing.T) {
 	x := []float64{1, 2, 3, 4, 5, 6}
-	line := trend(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false)) // ISO/TS 28037:2010, 6.3, from memory
+	line := TrendOf(past(x, []float64{3.3, 5.6, 7.1, 9.3, 10.7, 12.1}, []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, false)) // ISO/TS 28037:2010, 6.3, from memory
 	value, half := line.At(line.Middle)
 	about(t, "mean", value, 8.017, 3)
 	about(t, "half there", half, 1.95996*0.5/math.Sqrt(6), 4) // the mean of six with u = 0.5; the normal quantile from memory
@@ -181,5 +181,39 @@ func TestHistoryChoices(t *testing.T) {
 	}
 	if got, want := fmt.Sprint(p.Choices), "[{1000 Cs 3} {120 Cs 1}]"; got != want {
 		t.Errorf("choices %s, want %s", got, want)
+	}
+}
+
+// Two hours at a reading every 30 s, with a drift of 50 ppm/h, a wave of 20 ppm as a room
+// makes that warms and cools, and the noise of readings: the interval of the slope contains
+// the drift. 100 such watches for each period; the bound is that of 95 % less 3 standard
+// deviations of a binomial count. The drawn waves go around between once and twelve times.
+func TestTrendUnderSlowWaves(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 6))
+	const runs, readings, every, drift = 100, 240, 30.0, 50e-6 / 3600
+	for _, c := range []struct {
+		name        string
+		wave, least float64 // amplitude, shortest period in seconds
+		noise       float64
+	}{{"wave", 20e-6, 600, 5e-6}, {"wave in noise", 20e-6, 600, 50e-6}, {"slow wave", 20e-6, 3600, 1e-6}, {"no wave", 0, 600, 5e-6}} {
+		covered, widths := 0, 0.0
+		for range runs {
+			period := c.least * math.Pow(7200/c.least, random.Float64())
+			phase := 2 * math.Pi * random.Float64()
+			x, y, u := make([]float64, readings), make([]float64, readings), make([]float64, readings)
+			for i := range x {
+				x[i], u[i] = every*float64(i), 1e-3
+				y[i] = 1 + drift*x[i] + c.wave*math.Sin(phase+2*math.Pi*x[i]/period) + c.noise*random.NormFloat64()
+			}
+			trend := TrendOf(past(x, y, u, true))
+			if math.Abs(trend.Slope-drift) <= trend.Least {
+				covered++
+			}
+			widths += trend.Least * 3600e6 / runs
+		}
+		t.Logf("%s: %d of %d, ± %.2g ppm/h on average", c.name, covered, runs, widths)
+		if float64(covered) < 95-3*math.Sqrt(100*0.05*0.95) {
+			t.Errorf("%s: %d of %d intervals contain the drift", c.name, covered, runs)
+		}
 	}
 }
