@@ -18,7 +18,6 @@ import (
 	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/impedance"
-	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/uncertain"
 )
 
@@ -40,14 +39,16 @@ type measureFlags struct {
 
 	part   string
 	to     share
-	within quantity
+	within stretch
 	watch  bool
+	every  stretch
+	csv    string
 	live   liveFlags
 	entry  entered
 }
 
 func newMeasure(a *app) *cobra.Command {
-	f := measureFlags{within: quantity{0, parts.Second, "S"}}
+	var f measureFlags
 	cmd := &cobra.Command{
 		Use:   "measure",
 		Short: "Read the impedance of a part, live or from recordings",
@@ -68,8 +69,14 @@ and the same figures can be read from them later.
 
 --watch keeps reading and shows one steady line, until ctrl-C or --within; with
 --json one document per line. The notebook gets the last reading, and with
---label every one. The exit status is then 3 if any reading was not
-to be trusted.
+--label every one. The exit status is 3 if any reading was not to be trusted.
+
+--watch --every 10s makes a reading at such intervals, for minutes or days: each
+is in the notebook at once, so that a crash loses at most one. At the end
+(ctrl-C, or --within 2h) the drift is told with its 95 % interval, which allows
+for slow waves, as of a room that warms and cools, if one lasts no longer than
+the readings. --csv writes the readings, --plot draws them; with --json the last
+line is {"schema": "wheatear.watch/1", "points", "drift", "changes", ...}.
 
 --recording may be repeated: several files with the same tone are repeats,
 several with different tones a stepped series. --recording - reads standard
@@ -95,7 +102,8 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 		Example: `  wheatear measure --jig bench.toml --calibration live.json --at 1k \
       --part c100n --to 0.1%
   wheatear measure --jig jig.toml --calibration cal.json --at 1k \
-      --recording part.wav`,
+      --recording part.wav
+  wheatear measure --part c100n --watch --every 10s --within 2h --csv warm.csv`,
 		Args: noArgs,
 		RunE: func(*cobra.Command, []string) error { return a.measure(f) },
 	}
@@ -106,13 +114,15 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 	flags.StringArrayVar(&f.recordings, "recording", nil, "recording `FILE` of the part; may be repeated")
 	flags.StringVar(&f.part, "part", "", "live: `NAME` of the part, for the names of recordings; the simulated jig puts it in")
 	flags.Var(&f.to, "to", "live: wanted uncertainty, such as 0.1%")
-	flags.Var(&f.within, "within", "live: record for this long at the most (default one record, or 30 s with --to)")
+	flags.Var(&f.within, "within", "live: for this long at the most, such as 3s or 2h (default one record, or 30 s with --to)")
 	flags.BoolVar(&f.watch, "watch", false, "live: keep reading, one steady line")
+	flags.Var(&f.every, "every", "with --watch: from one reading to the next, such as 10s or 5min")
+	flags.StringVar(&f.csv, "csv", "", "with --every: write the readings as CSV to `FILE`")
 	f.live.add(flags)
 	a.addAs(flags)
 	a.addAround(flags)
 	flags.Var(&f.expect, "expect", "judge by this part: a marking or value with tolerance")
-	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading into `FILE`, .svg, .png, .pdf")
+	flags.StringVar(&f.plot, "plot", "", "draw the phasor of one reading, or with --every all over time, into `FILE`, .svg, .png, .pdf")
 	flags.StringVar(&f.paper, "report", "", "write a report with all that the readings rest on to `FILE`, .html")
 	flags.BoolVar(&f.budget, "budget", false, "tell what the uncertainty is made of")
 	flags.BoolVar(&f.explain, "explain", false, "tell how the reading came about")
@@ -130,8 +140,8 @@ func (a *app) measure(f measureFlags) error {
 			return &statusError{Usage, err}
 		}
 	}
-	if (f.plot != "" || f.paper != "") && f.watch {
-		return usagef("--plot and --report are for a reading and --watch shows many; leave one out")
+	if (f.plot != "" || f.paper != "") && f.watch && f.every.seconds == 0 {
+		return usagef("--plot and --report are for one reading, or for --watch with --every")
 	}
 	if f.explain && f.json {
 		return usagef("--explain is for people and --json for programs; leave one out")
@@ -164,8 +174,12 @@ func (a *app) measure(f measureFlags) error {
 
 // checkLive refuses flags that make no sense together.
 func (f *measureFlags) checkLive() error {
-	isLive := f.live.given() || f.part != "" || f.to.value != 0 || f.within.value != 0 || f.watch
+	isLive := f.live.given() || f.part != "" || f.to.value != 0 || f.within.seconds != 0 || f.watch
 	switch {
+	case (f.every.seconds != 0 || f.csv != "") && !f.watch:
+		return usagef("--every and --csv are for --watch")
+	case f.csv != "" && f.every.seconds == 0:
+		return usagef("--csv is for --watch with --every, such as --every 10s")
 	case isLive && len(f.recordings) > 0:
 		return usagef("--part, --to, --within, --watch, --keep and --level are for playing and recording; leave them or --recording out")
 	case f.watch && (f.to.value != 0 || f.budget || f.explain):

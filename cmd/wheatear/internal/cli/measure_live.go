@@ -1,18 +1,11 @@
 package cli
 
 import (
-	"context"
-	"errors"
-	"fmt"
 	"strconv"
 	"strings"
 
 	"example.org/wheatear/cmd/wheatear/internal/live"
-	"example.org/wheatear/cmd/wheatear/internal/render/text"
 	"example.org/wheatear/cmd/wheatear/internal/report"
-	"example.org/wheatear/cmd/wheatear/internal/result"
-	"example.org/wheatear/cmd/wheatear/internal/tell"
-	"example.org/wheatear/lockin/finding"
 	"example.org/wheatear/lockin/fixture"
 	"example.org/wheatear/lockin/parts"
 	"example.org/wheatear/lockin/stimulus"
@@ -27,8 +20,8 @@ func (a *app) measureLive(f measureFlags, jig *fixture.Jig, cal *fixture.Calibra
 	if err != nil {
 		return err
 	}
-	if f.watch && !f.json && len(tones) > 1 {
-		return usagef("--watch shows one line: name one frequency, or add --json")
+	if f.watch && len(tones) > 1 && (!f.json || f.every.seconds > 0) {
+		return usagef("--watch shows one line: name one frequency, or add --json without --every")
 	}
 	w, plan, err := a.readyPart(f.jig, jig, f.live, "measure "+f.part, f.part, cal, tones)
 	if err != nil {
@@ -119,7 +112,7 @@ func putPart(w *work, name string) error {
 // measureOnce makes a reading of each tone, of as many records as it needs.
 func (a *app) measureOnce(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.Calibration) error {
 	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
-	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.value})
+	series, err := w.Average(a.ctx, subject, plan, cal, live.Goal{To: f.to.value, Seconds: f.within.seconds})
 	a.progress.clear()
 	if len(series.Takes) == 0 {
 		return err
@@ -191,89 +184,4 @@ func exact(freqsHz []float64) string {
 		list = append(list, strconv.FormatFloat(f, 'f', -1, 64))
 	}
 	return strings.Join(list, ",")
-}
-
-// watch reads the part again and again, until somebody or the time ends it.
-func (a *app) watch(f measureFlags, w *work, plan *stimulus.Plan, cal *fixture.Calibration) error {
-	subject := live.Subject{Role: fixture.PartRole, Name: f.part}
-	line := watchLine{app: a, json: f.json, same: isTerminal(a.stdout) && !f.json}
-	defer line.end()
-	a.progress.clear()
-	a.progress.on = false // one moving line is enough
-	if line.same {
-		a.say("Reading; ctrl-C ends it.")
-	}
-	var follower live.Follower
-	var last *report.Measurement
-	defer func() {
-		if last != nil {
-			a.enterMeasurement(f, last)
-		}
-	}()
-	for n := 0; ; n++ {
-		t, err := w.Take(a.ctx, subject, plan)
-		if errors.Is(err, context.Canceled) && n > 0 {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		follower.See(w.jig, &t.Observation, live.Frequencies(plan))
-		m, err := a.liveReadings(f, w.jig, cal, []fixture.Observation{t.Observation}, live.Frequencies(plan))
-		if err != nil {
-			return err
-		}
-		if t.Driver != nil {
-			m.AddFindings([]finding.Finding{*t.Driver})
-		}
-		if err := line.show(m); err != nil {
-			return err
-		}
-		if last = m; f.entry.label != "" {
-			a.enterMeasurement(f, m)
-			last = nil
-		}
-		if f.within.value > 0 && w.Seconds() >= f.within.value {
-			return nil
-		}
-	}
-}
-
-// watchLine is the steady line.
-type watchLine struct {
-	app  *app
-	json bool
-	same bool // written over and over
-	any  bool
-}
-
-func (l *watchLine) show(m *report.Measurement) error {
-	a := l.app
-	for _, r := range m.Readings {
-		if !r.Trusted {
-			a.status.join(Untrusted)
-		}
-		m.AddFindings(r.Findings)
-	}
-	l.any = true
-	var err error
-	switch {
-	case l.json:
-		err = result.WriteLine(a.out, m.Document())
-	case l.same:
-		_, err = fmt.Fprintf(a.out, "\r%s\x1b[K", text.Line(tell.Watch(m.Document()), text.LookOf(a.stdout)))
-	default:
-		_, err = fmt.Fprintln(a.out, text.Line(tell.Watch(m.Document()), text.Look{}))
-	}
-	if err == nil {
-		err = a.out.Flush()
-	}
-	return err
-}
-
-// end leaves the last line on the terminal.
-func (l *watchLine) end() {
-	if l.any && l.same {
-		fmt.Fprintln(l.app.out)
-	}
 }

@@ -32,7 +32,7 @@ func Run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 // newApp is a run that has not begun.
 func newApp(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *app {
 	return &app{
-		ctx: ctx, in: stdin, stdout: stdout, out: bufio.NewWriter(stdout), talk: stderr, now: time.Now,
+		ctx: ctx, in: stdin, stdout: stdout, out: bufio.NewWriter(stdout), talk: stderr, now: time.Now, wait: sleep,
 		progress: progress{out: stderr, on: isTerminal(stderr)}, openCard: live.Open, listCards: portaudio.List,
 		addTo: addTo, patience: notebookPatience,
 	}
@@ -79,6 +79,7 @@ type app struct {
 	status Status
 	args   []string
 	now    func() time.Time
+	wait   func(ctx context.Context, d time.Duration) error
 
 	noNotebook bool          // nothing is to be kept
 	stdinTaken bool          // standard input has been read

@@ -55,6 +55,8 @@ func Read(text []byte) (any, error) {
 		return read[Devices](text)
 	case StimulusSchema:
 		return read[Stimulus](text)
+	case WatchedSchema:
+		return read[Watched](text)
 	case DemodulationSchema:
 		return read[Demodulation](text)
 	case NotebookListSchema:

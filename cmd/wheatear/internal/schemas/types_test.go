@@ -17,7 +17,7 @@ func TestDocumentsAreTheirTypes(t *testing.T) {
 		"measure": result.Measurement{}, "sweep": result.Sweep{}, "compare": result.Comparison{}, "level": result.Levels{},
 		"calibrate": result.Calibration{}, "setup": result.Setup{}, "fullscale": result.FullScale{}, "demo": result.Demo{},
 		"devices": result.Devices{}, "simulate": result.Tray{}, "stimulus": result.Stimulus{}, "demodulate": result.Demodulation{},
-		"verify": result.Verification{}, "fit": result.Fit{}, "identify": result.Identity{}, "incircuit": result.Spot{}, "parts": result.Parts{}, "identify.quick": result.Quick{}, "sort": result.Sorted{},
+		"verify": result.Verification{}, "fit": result.Fit{}, "identify": result.Identity{}, "incircuit": result.Spot{}, "parts": result.Parts{}, "identify.quick": result.Quick{}, "watch": result.Watched{}, "sort": result.Sorted{},
 		"plan": result.Plan{}, "notebook.list": result.NotebookList{}, "notebook.show": result.NotebookShow{}, "notebook.history": result.NotebookHistory{},
 		"notebook.import": result.NotebookImport{}, "notebook.prune": result.NotebookPrune{}, "notebook.check": result.NotebookCheck{},
 	} {

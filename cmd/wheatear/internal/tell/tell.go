@@ -46,6 +46,8 @@ func Document(doc any) []block.Block {
 		return Devices(doc)
 	case *result.Stimulus:
 		return Stimulus(doc)
+	case *result.Watched:
+		return Watched(doc)
 	case *result.Demodulation:
 		return Demodulation(doc)
 	case *result.NotebookList:

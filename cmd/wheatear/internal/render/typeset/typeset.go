@@ -109,7 +109,7 @@ func written(v block.Value) uncertain.Written {
 }
 
 // bare are units that take no prefix.
-var bare = map[string]bool{"dB": true, "dBFS": true, "samples": true}
+var bare = map[string]bool{"dB": true, "dBFS": true, "samples": true, "ppm/h": true, "%/h": true}
 
 func suffix(w uncertain.Written, unit string) string {
 	switch {
