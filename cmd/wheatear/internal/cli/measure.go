@@ -102,8 +102,7 @@ with its standard uncertainty and 95 % interval, null where there is none. With
 		Example: `  wheatear measure --jig bench.toml --calibration live.json --at 1k \
       --part c100n --to 0.1%
   wheatear measure --jig jig.toml --calibration cal.json --at 1k \
-      --recording part.wav
-  wheatear measure --part c100n --watch --every 10s --within 2h --csv warm.csv`,
+      --recording part.wav`,
 		Args: noArgs,
 		RunE: func(*cobra.Command, []string) error { return a.measure(f) },
 	}

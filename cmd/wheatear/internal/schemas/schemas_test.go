@@ -154,7 +154,7 @@ func TestEveryDocumentIsTried(t *testing.T) {
 	}
 	elsewhere := map[string]string{
 		"demo": "", "calibration": "conforms cal.json", "verified": "conforms rig.verified.json", "run": "rec/open-1.json", "recordings": "rec/manifest.json",
-		"notebook.document": "conforms all.jsonl", "notebook.entry": "conforms all.jsonl",
+		"notebook.document": "conforms all.jsonl", "notebook.entry": "conforms all.jsonl", "watch": `"schema":"wheatear.watch/1"`,
 	}
 	list, err := All()
 	if err != nil {
