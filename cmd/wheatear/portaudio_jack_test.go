@@ -213,16 +213,21 @@ func (b *jackBench) testSilence(t *testing.T) {
 	}
 }
 
-// testJigGone: the device goes while the server stays. The record goes on with zeros,
-// and the next one cannot begin.
+// testJigGone: the device goes while the server stays. Its record goes on with zeros,
+// and the next one cannot begin: whichever is met first is told, and the record from
+// before is kept.
 func (b *jackBench) testJigGone(t *testing.T) {
 	for _, after := range []time.Duration{100 * time.Millisecond, 500 * time.Millisecond} {
 		r := b.second(t, "gone-after-"+after.String(), after)
 		at := time.Now()
 		b.jig.Kill()
 		r.end()
-		r.wants(1, `"jig": the device stopped delivering`)
+		r.wants(1, "The recordings are kept in", "part-1.wav")
 		r.within(soon, at)
+		said := strings.Join(strings.Fields(r.talk.text()), " ")
+		if !strings.Contains(said, "the device stopped delivering") && !strings.Contains(said, "the record before it can") {
+			t.Errorf("what happened is not told: %s", said)
+		}
 		b.insert("part")
 	}
 }

@@ -87,7 +87,11 @@ func (a *Averaged) spoilt(t *Take) error {
 	if a.Takes[0] == t {
 		return nil
 	}
-	return fmt.Errorf("live: %s cannot be used: %s; %d records before it can", t.Observation.File, t.trouble(), len(a.Takes))
+	before := "the record before it can"
+	if n := len(a.Takes); n != 1 {
+		before = fmt.Sprintf("the %d records before it can", n)
+	}
+	return fmt.Errorf("live: %s cannot be used: %s; %s", t.Observation.File, t.trouble(), before)
 }
 
 func (a *Averaged) timeUp(goal Goal) {
